@@ -1,0 +1,220 @@
+package catalogue
+
+import (
+	"errors"
+	"fmt"
+
+	"seamfit/internal/length"
+)
+
+// document is a data file as written: embedded or the user's own.
+type document struct {
+	Catalogues []catalogueRow `toml:"catalogue"`
+	Findings   []Finding      `toml:"finding"`
+	Closures   []Closure      `toml:"closure"`
+	Metals     []Metal        `toml:"metal"`
+	Species    []speciesRow   `toml:"species"`
+}
+
+type catalogueRow struct {
+	Name   string    `toml:"name"`
+	Title  string    `toml:"title"`
+	Source string    `toml:"source"`
+	Mark   Mark      `toml:"mark"`
+	Sizes  []sizeRow `toml:"size"`
+}
+
+type sizeRow struct {
+	Label        string   `toml:"label"`
+	Inner        rawText  `toml:"inner"`
+	Height       rawText  `toml:"height"`
+	Thickness    rawText  `toml:"thickness"`
+	MassMG       int64    `toml:"mass_mg"`
+	Shape        Shape    `toml:"shape"`
+	Closures     []string `toml:"closures"`
+	Discontinued bool     `toml:"discontinued"`
+	Note         string   `toml:"note"`
+	Source       string   `toml:"source"`
+	Mark         Mark     `toml:"mark"`
+}
+
+type speciesRow struct {
+	Scientific     string           `toml:"scientific"`
+	English        string           `toml:"english"`
+	Synonyms       []string         `toml:"synonyms"`
+	EURING         string           `toml:"euring"`
+	Catalogue      string           `toml:"catalogue"`
+	Sizes          []Recommendation `toml:"sizes"`
+	Closures       []string         `toml:"closures"`
+	HardMetal      bool             `toml:"hard_metal"`
+	AboveJointOnly bool             `toml:"above_joint_only"`
+	NoMetalBand    bool             `toml:"no_metal_band"`
+	MinWidth       rawText          `toml:"min_width"`
+	MaxWidth       rawText          `toml:"max_width"`
+	Note           string           `toml:"note"`
+	Source         string           `toml:"source"`
+	Mark           Mark             `toml:"mark"`
+}
+
+// rawText takes a value's text as the file has it, number or string, so that
+// no digit passes through a float64.
+type rawText struct{ text string }
+
+// UnmarshalText keeps the text; it never fails.
+func (r *rawText) UnmarshalText(text []byte) error {
+	r.text = string(text)
+	return nil
+}
+
+// Bounds of what can be a band or a leg: anything outside is a slip of unit
+// or decimal point.
+const (
+	smallest = length.Millimetre / 10
+	largest  = 60 * length.Millimetre
+)
+
+// lengthAt reads an optional length; a key left out gives 0.
+func lengthAt(lines Lines, path string, raw rawText) (length.Length, error) {
+	if raw.text == "" {
+		return 0, nil
+	}
+	value, err := parseLength(raw.text)
+	switch {
+	case errors.Is(err, errNoUnit):
+		return 0, lines.Errorf(path, `write it as "0.312 in", "13/64 in" or "7.92 mm"`,
+			"the length %q %v", raw.text, errNoUnit)
+	case err != nil:
+		return 0, lines.Errorf(path, `write it as "0.312 in", "13/64 in" or "7.92 mm"`,
+			"the length %q is %v", raw.text, err)
+	case value < smallest || value > largest:
+		return 0, lines.Errorf(path, "check the decimal point and the unit",
+			"the length %q is not between 0.1 and 60 mm", raw.text)
+	}
+	return value, nil
+}
+
+// textAt refuses text that a terminal could take for a command; what it calls
+// required may not be empty either.
+func textAt(lines Lines, path, text string, required bool) error {
+	if required && text == "" {
+		return lines.Errorf(path, "add it", "%s is missing", path)
+	}
+	if !isPrintable(text) {
+		return lines.Errorf(path, "take the character out", "%s holds a character that cannot be shown: %q", path, text)
+	}
+	return nil
+}
+
+// provenance completes a row's source and mark from what encloses it, and
+// checks both.
+func provenance(lines Lines, path string, source *string, mark *Mark, outerSource string, outerMark Mark) error {
+	if *source == "" {
+		*source = outerSource
+	}
+	if *mark == "" {
+		*mark = outerMark
+	}
+	if !mark.valid() {
+		return lines.Errorf(path+".mark", `write "source", "practice", "memory" or "user"`, "%q is no mark", string(*mark))
+	}
+	return textAt(lines, path+".source", *source, true)
+}
+
+func (r sizeRow) size(lines Lines, path string, outer *catalogueRow) (Size, error) {
+	s := Size{
+		Label: r.Label, MassMG: r.MassMG, Shape: r.Shape, Closures: r.Closures,
+		Discontinued: r.Discontinued, Note: r.Note, Source: r.Source, Mark: r.Mark,
+	}
+	if s.Shape == "" {
+		s.Shape = Round
+	}
+	if len(s.Closures) == 0 {
+		s.Closures = []string{"butt-end"}
+	}
+	for _, part := range []struct {
+		key  string
+		raw  rawText
+		into *length.Length
+	}{{"inner", r.Inner, &s.Inner}, {"height", r.Height, &s.Height}, {"thickness", r.Thickness, &s.Thickness}} {
+		value, err := lengthAt(lines, path+"."+part.key, part.raw)
+		if err != nil {
+			return Size{}, err
+		}
+		*part.into = value
+	}
+	if err := provenance(lines, path, &s.Source, &s.Mark, outer.Source, outer.Mark); err != nil {
+		return Size{}, err
+	}
+	return s, s.check(lines, path)
+}
+
+func (s *Size) check(lines Lines, path string) error {
+	if err := textAt(lines, path+".label", s.Label, true); err != nil {
+		return err
+	}
+	if err := textAt(lines, path+".note", s.Note, false); err != nil {
+		return err
+	}
+	switch {
+	case s.Shape != Round && s.Shape != Other:
+		return lines.Errorf(path+".shape", `write "round" or "other"`, "size %q: %q is no shape", s.Label, string(s.Shape))
+	case s.Shape == Round && s.Inner == 0:
+		return lines.Errorf(path+".inner", "add its inner diameter", "size %q is round and has no inner diameter", s.Label)
+	case s.MassMG < 0:
+		return lines.Errorf(path+".mass_mg", "write the mass in milligrams", "size %q has a negative mass", s.Label)
+	}
+	return nil
+}
+
+func (r speciesRow) species(lines Lines, path string) (Species, error) {
+	s := Species{
+		Scientific: r.Scientific, English: r.English, Synonyms: r.Synonyms, EURING: r.EURING,
+		Closures: r.Closures, HardMetal: r.HardMetal, AboveJointOnly: r.AboveJointOnly,
+		NoMetalBand: r.NoMetalBand, Note: r.Note, Source: r.Source, Mark: r.Mark,
+	}
+	var err error
+	if s.MinWidth, err = lengthAt(lines, path+".min_width", r.MinWidth); err != nil {
+		return Species{}, err
+	}
+	if s.MaxWidth, err = lengthAt(lines, path+".max_width", r.MaxWidth); err != nil {
+		return Species{}, err
+	}
+	if s.MaxWidth != 0 && s.MaxWidth < s.MinWidth {
+		return Species{}, lines.Errorf(path+".max_width", "exchange the two",
+			"%s: the greatest width is below the least", s.Scientific)
+	}
+	for i, rec := range r.Sizes {
+		if rec.Catalogue == "" {
+			rec.Catalogue = r.Catalogue
+		}
+		if err := rec.check(lines, fmt.Sprintf("%s.sizes[%d]", path, i)); err != nil {
+			return Species{}, err
+		}
+		s.Sizes = append(s.Sizes, rec)
+	}
+	return s, s.check(lines, path)
+}
+
+func (r *Recommendation) check(lines Lines, path string) error {
+	switch r.Sex {
+	case "", "male", "female":
+	default:
+		return lines.Errorf(path, `write "male" or "female", or leave it out`, "%q is no sex", r.Sex)
+	}
+	if err := textAt(lines, path+".age", r.Age, false); err != nil {
+		return err
+	}
+	return textAt(lines, path+".size", r.Size, true)
+}
+
+func (s *Species) check(lines Lines, path string) error {
+	if err := textAt(lines, path+".scientific", s.Scientific, true); err != nil {
+		return err
+	}
+	for _, text := range append([]string{s.English, s.EURING, s.Note}, s.Synonyms...) {
+		if err := textAt(lines, path, text, false); err != nil {
+			return err
+		}
+	}
+	return nil
+}

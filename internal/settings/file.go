@@ -1,0 +1,129 @@
+package settings
+
+import (
+	"bytes"
+	"fmt"
+	"regexp"
+	"slices"
+	"unicode"
+
+	"github.com/pelletier/go-toml/v2"
+	"github.com/pelletier/go-toml/v2/unstable"
+
+	"seamfit/internal/catalogue"
+	"seamfit/internal/length"
+)
+
+// Load reads a bench.toml over the defaults: what the file leaves out keeps
+// its default. An unknown key, a value of the wrong kind and a value out of
+// its range are refused with a *catalogue.FileError that names the line, the
+// reason and the mend.
+func Load(data []byte, name string) (Settings, error) {
+	s := Default()
+	lines, err := catalogue.Decode(data, name, &s)
+	if err != nil {
+		return Settings{}, err
+	}
+	for _, rule := range append(s.rules(), s.texts()...) {
+		if !rule.holds {
+			return Settings{}, lines.Errorf(rule.key, rule.mend, "%s: %s", rule.key, rule.reason)
+		}
+	}
+	return s, nil
+}
+
+// Marshal writes settings as a bench.toml with a comment at each value. Load
+// reads it back to the same settings.
+func Marshal(s Settings) ([]byte, error) {
+	var b bytes.Buffer
+	if err := toml.NewEncoder(&b).EnableMarshalerInterface().Encode(s); err != nil {
+		return nil, fmt.Errorf("write settings: %w", err)
+	}
+	return b.Bytes(), nil
+}
+
+// UnmarshalText reads a number of millimetres, exactly; a text may name
+// another unit ("0.0012 in").
+func (m *Millimetres) UnmarshalText(text []byte) error {
+	typed, err := length.ParsePerson(string(text), length.MM)
+	if err != nil {
+		// This kind of error gives the decoder the place of a bare number; for
+		// a string it knows the place and takes only the message.
+		return &unstable.ParserError{Highlight: text, Message: "not a length in millimetres"}
+	}
+	m.Length = value
+	return nil
+}
+
+// MarshalTOML writes the number of millimetres without quotes.
+func (m Millimetres) MarshalTOML() ([]byte, error) { return []byte(m.Exact()), nil }
+
+// rule is one condition on a value.
+type rule struct {
+	key    string
+	holds  bool
+	reason string
+	mend   string
+}
+
+var framing = regexp.MustCompile(`^[5-8][NEOMS](1|1\.5|2)$`)
+
+func (s *Settings) rules() []rule {
+	b, m := &s.Bench, &s.Measure
+	within := func(key string, v, least, most int) rule {
+		return rule{key, v >= least && v <= most, fmt.Sprintf("%d is out of range", v), fmt.Sprintf("use %d to %d", least, most)}
+	}
+	upTo := func(key string, v Millimetres, least, most length.Length) rule {
+		return rule{key, v.Length >= least && v.Length <= most, fmt.Sprintf("%v is out of range", v.Length), fmt.Sprintf("use %v to %v", least, most)}
+	}
+	const mm = length.Millimetre
+	return []rule{
+		within("bench.readings", b.Readings, 1, 10),
+		within("bench.handling_limit_s", b.HandlingLimitS, 0, 86_400),
+		within("bench.closings_limit", b.ClosingsLimit, 1, 100),
+		upTo("measure.repeatability_sd_mm", m.RepeatabilitySD, length.Nanometre, 5*mm),
+		upTo("measure.mpe_mm", m.MPE, 0, 5*mm),
+		upTo("measure.resolution_mm", m.Resolution, 0, mm),
+		upTo("measure.one_sided_allowance_mm", m.OneSidedAllowance, 0, 5*mm),
+		upTo("measure.between_bander_sd_mm", m.BetweenBanderSD, 0, 5*mm),
+		upTo("measure.absurd_over_mm", m.AbsurdOver, mm, 200*mm),
+		// Written so that NaN fails too.
+		{"measure.min_play", m.MinPlay >= 0 && m.MinPlay < m.TargetPlay, "min_play must be at least 0 and below target_play", "use 0.06"},
+		{"measure.max_play", m.MaxPlay > m.TargetPlay && m.MaxPlay <= 5, "max_play must be above target_play and at most 5", "use 0.60"},
+		within("caliper.baud", s.Caliper.Baud, 50, 4_000_000),
+		within("caliper.quiet_s", s.Caliper.QuietS, 0, 86_400),
+		{"caliper.unit", slices.Contains([]string{"mm", "in"}, s.Caliper.Unit), fmt.Sprintf("%q is no unit", s.Caliper.Unit), `write "mm" or "in"`},
+		{"caliper.framing", framing.MatchString(s.Caliper.Framing), fmt.Sprintf("%q is no framing", s.Caliper.Framing), `write it like "7E2" or "8N1"`},
+		within("scanner.baud", s.Scanner.Baud, 50, 4_000_000),
+		{"scanner.framing", framing.MatchString(s.Scanner.Framing), fmt.Sprintf("%q is no framing", s.Scanner.Framing), `write it like "7E2" or "8N1"`},
+	}
+}
+
+// texts refuses names that cannot be shown, and names left empty. A scanner's
+// prefix and suffix may hold control characters: they are compared with what
+// arrives and never shown as they are.
+func (s *Settings) texts() []rule {
+	shown := func(key, text string, required bool) rule {
+		if required && text == "" {
+			return rule{key, false, "is empty", "give it, or take the line out"}
+		}
+		ok := !bytes.ContainsFunc([]byte(text), func(r rune) bool { return !unicode.IsPrint(r) })
+		return rule{key, ok, fmt.Sprintf("%q holds a character that cannot be shown", text), "take it out"}
+	}
+	rules := []rule{
+		shown("bench.name", s.Bench.Name, true),
+		shown("bench.catalogue", s.Bench.Catalogue, true),
+		shown("bench.number_pattern", s.Bench.NumberPattern, true),
+		shown("caliper.name", s.Caliper.Name, true),
+		shown("caliper.form", s.Caliper.Form, true),
+		shown("caliper.port", s.Caliper.Port, false),
+		shown("scanner.port", s.Scanner.Port, false),
+	}
+	for _, file := range s.Bench.CatalogueFiles {
+		rules = append(rules, shown("bench.catalogue_files", file, true))
+	}
+	for _, file := range s.Bench.PatternFiles {
+		rules = append(rules, shown("bench.pattern_files", file, true))
+	}
+	return rules
+}

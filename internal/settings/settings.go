@@ -1,0 +1,102 @@
+package settings
+
+import (
+	"time"
+
+	"seamfit/internal/length"
+)
+
+// Settings is one bench.toml.
+type Settings struct {
+	Bench   Bench   `toml:"bench" comment:"The bench and how it is worked."`
+	Measure Measure `toml:"measure" comment:"Measuring and judging sizes. Lengths in millimetres."`
+	Caliper Caliper `toml:"caliper" comment:"The caliper."`
+	Scanner Scanner `toml:"scanner" comment:"The bar code scanner, when it has a serial port of its own."`
+}
+
+// Bench is how the bench is worked. All of it is bench settings.
+type Bench struct {
+	Name           string   `toml:"name" comment:"What this bench is called in its records."`
+	Catalogue      string   `toml:"catalogue" comment:"The table of band sizes: us-federal, uk-europe, or one of your own."`
+	CatalogueFiles []string `toml:"catalogue_files" comment:"Your own catalogue files, in the order in which they are laid over the embedded ones."`
+	NumberPattern  string   `toml:"number_pattern" comment:"How band numbers are written: federal, general, or one of your own."`
+	PatternFiles   []string `toml:"pattern_files" comment:"Your own number patterns."`
+	Readings       int      `toml:"readings" comment:"Readings of the leg width asked for, 1 to 10 (bench setting)."`
+	HandlingLimitS int      `toml:"handling_limit_s" comment:"Seconds after capture at which the bench reminds; 0 = never (bench setting: no official limit was found)."`
+	ClosingsLimit  int      `toml:"closings_limit" comment:"Closings of one band after which the bench advises to take it off (bench setting)."`
+	RedTheme       bool     `toml:"red_theme" comment:"Red on black, without bell, for night work."`
+	Bell           bool     `toml:"bell" comment:"A bell tells a capture from a refusal."`
+}
+
+// HandlingLimit returns the time after capture at which the bench reminds; 0
+// when it never does.
+func (b Bench) HandlingLimit() time.Duration { return time.Duration(b.HandlingLimitS) * time.Second }
+
+// Millimetres is a length that the file writes as a number of millimetres. It
+// is read from the number's text, digit for digit, never through a float.
+type Millimetres struct{ length.Length }
+
+// Measure is how leg widths are judged.
+type Measure struct {
+	RepeatabilitySD    Millimetres `toml:"repeatability_sd_mm" comment:"SD of repeated readings while the bench's history is too short to tell (bench setting)."`
+	MPE                Millimetres `toml:"mpe_mm" comment:"Maximum permissible error of the caliper (0.01 mm digital caliper up to 100 mm: 20 µm, DIN 862)."`
+	Resolution         Millimetres `toml:"resolution_mm" comment:"Smallest step the caliper shows; 0 = the step of the last digit it sends."`
+	MinPlay            float64     `toml:"min_play" comment:"Play below which a band is tight (below 6 %: Tarsus program, Aranzadi Ringing Scheme, Ringing & Migration)."`
+	MaxPlay            float64     `toml:"max_play" comment:"Play above which a band is loose (above 50-60 %, same source; an average of a scheme, not a limit for one bird)."`
+	TargetPlay         float64     `toml:"target_play" comment:"Play of the best size (mean 32 %, same source)."`
+	OneSidedAllowance  Millimetres `toml:"one_sided_allowance_mm" comment:"Added for readings that miss the widest axis or press the skin: both read low (bench setting)."`
+	BetweenBanderSD    Millimetres `toml:"between_bander_sd_mm" comment:"SD between banders, from a study of yours (bench setting)."`
+	AbsurdOver         Millimetres `toml:"absurd_over_mm" comment:"A leg width above this is refused as a slip (bench setting)."`
+	RequireCalibration bool        `toml:"require_calibration" comment:"Refuse to complete a record measured without a calibration in force (bench setting)."`
+}
+
+// Caliper is how the caliper is connected.
+type Caliper struct {
+	Name    string `toml:"name" comment:"What this caliper is called in its records."`
+	Port    string `toml:"port" comment:"Serial port; empty = none."`
+	Form    string `toml:"form" comment:"Wire form: plain, print, channel, wide, multiplexed, nibbles, typed."`
+	Baud    int    `toml:"baud" comment:"Speed of the port."`
+	Framing string `toml:"framing" comment:"Data bits, parity (N, E, O), stop bits."`
+	Unit    string `toml:"unit" comment:"Unit of frames that name none: mm or in."`
+	QuietS  int    `toml:"quiet_s" comment:"Seconds of silence, while readings are expected, after which the link is doubted; 0 = never."`
+}
+
+// Quiet returns the time of silence after which the link is doubted; 0 when
+// it never is.
+func (c Caliper) Quiet() time.Duration { return time.Duration(c.QuietS) * time.Second }
+
+// LengthUnit returns the unit of frames that name none.
+func (c Caliper) LengthUnit() length.Unit {
+	unit, err := length.ParseUnit(c.Unit)
+	if err != nil {
+		return length.UnknownUnit // not in settings that Load returned
+	}
+	return unit
+}
+
+// Scanner is how a scanner with a serial port is connected; one that types as
+// a keyboard needs no port.
+type Scanner struct {
+	Port    string `toml:"port" comment:"Serial port; empty = none, or a scanner that types like a keyboard."`
+	Baud    int    `toml:"baud" comment:"Speed of the port."`
+	Framing string `toml:"framing" comment:"Data bits, parity (N, E, O), stop bits."`
+	Prefix  string `toml:"prefix" comment:"What the scanner is set to send before each code."`
+	Suffix  string `toml:"suffix" comment:"What it is set to send after each code, before the line end."`
+}
+
+// Default returns the settings of a new bench.
+func Default() Settings {
+	um := func(n length.Length) Millimetres { return Millimetres{n * length.Micrometre} }
+	return Settings{
+		Bench: Bench{
+			Name: "bench", Catalogue: "us-federal", CatalogueFiles: []string{}, NumberPattern: "federal", PatternFiles: []string{},
+			Readings: 3, HandlingLimitS: 600, ClosingsLimit: 4, Bell: true,
+		},
+		Measure: Measure{
+			RepeatabilitySD: um(30), MPE: um(20), MinPlay: 0.06, MaxPlay: 0.60, TargetPlay: 0.32,
+			AbsurdOver: um(60_000),
+		},
+		Caliper: Caliper{Name: "caliper", Form: "plain", Baud: 4800, Framing: "7E2", Unit: "mm"},
+		Scanner: Scanner{Baud: 9600, Framing: "8N1"},
+	}
+}
