@@ -65,16 +65,24 @@ func Parse(s string, u Unit) (value, step Length, err error) {
 	return value, step, nil
 }
 
+// Typed is a length as a person typed it: its value, the step of the last
+// digit, and the unit, the text's own or the one that was meant without.
+type Typed struct {
+	Value Length
+	Step  Length
+	Unit  Unit
+}
+
 // ParsePerson reads what a person types: as Parse, and also blanks around
 // the number, a decimal comma, and a unit behind it ("8,42", "0.3315 in").
 // Without a unit, u is meant. Its errors are Parse's.
-func ParsePerson(s string, u Unit) (Length, error) {
+func ParsePerson(s string, u Unit) (Typed, error) {
 	s = strings.TrimSpace(s)
 	for _, suffix := range []string{"mm", "MM", "inch", "in", "IN", "\""} {
 		if rest, found := strings.CutSuffix(s, suffix); found {
 			unit, err := ParseUnit(suffix)
 			if err != nil {
-				return 0, err
+				return Typed{}, err
 			}
 			s, u = strings.TrimRight(rest, " "), unit
 			break
@@ -83,8 +91,8 @@ func ParsePerson(s string, u Unit) (Length, error) {
 	if strings.Count(s, ",") == 1 && !strings.Contains(s, ".") {
 		s = strings.Replace(s, ",", ".", 1)
 	}
-	value, _, err := Parse(s, u)
-	return value, err
+	value, step, err := Parse(s, u)
+	return Typed{Value: value, Step: step, Unit: u}, err
 }
 
 // Decimals returns how many decimals of unit u it takes to write multiples

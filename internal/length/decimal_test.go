@@ -61,8 +61,11 @@ func TestPeopleTypeCommasBlanksAndUnits(t *testing.T) {
 	} {
 		got, err := ParsePerson(text, MM)
 		require.NoError(t, err, text)
-		assert.Equal(t, want, got, text)
+		assert.Equal(t, want, got.Value, text)
 	}
+	typed, err := ParsePerson("0,3315 in", MM)
+	require.NoError(t, err)
+	assert.Equal(t, Typed{Value: 8_420_100, Step: 2_540, Unit: In}, typed)
 	for _, text := range []string{"1,234.5", "1,2,3", "mm", "8 42"} {
 		_, err := ParsePerson(text, MM)
 		require.ErrorIs(t, err, ErrSyntax, text)

@@ -51,7 +51,7 @@ func (m *Millimetres) UnmarshalText(text []byte) error {
 		// a string it knows the place and takes only the message.
 		return &unstable.ParserError{Highlight: text, Message: "not a length in millimetres"}
 	}
-	m.Length = value
+	m.Length = typed.Value
 	return nil
 }
 

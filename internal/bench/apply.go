@@ -1,0 +1,140 @@
+package bench
+
+import (
+	"errors"
+	"fmt"
+)
+
+// ErrRefused is wrapped by a store that was given facts which a rule of the
+// database refuses, as when another program took the number meanwhile.
+var ErrRefused = errors.New("refused by a rule of the records")
+
+// Apply answers a command: the next state and the facts to store, or the
+// blockers for which it is refused. A refused command changes nothing. A
+// command that would only say again what already stands gives no facts and no
+// blockers.
+func Apply(s State, c Command) (State, []Fact, []Blocker) {
+	a := &applying{state: s, when: c.when()}
+	if blockers := a.dispatch(c); len(blockers) > 0 {
+		return s, nil, blockers
+	}
+	return a.state, a.facts, nil
+}
+
+// applying is one command on its way: the state as folded so far, and the
+// facts that folding it took.
+type applying struct {
+	state State
+	when  When
+	facts []Fact
+}
+
+func (a *applying) dispatch(c Command) []Blocker {
+	switch c := c.(type) {
+	case OpenShift:
+		a.record(ShiftOpened{Head: a.head(""), Shift: c.Shift})
+		return nil
+	case OpenBird:
+		return a.openBird(c)
+	}
+	h, blockers := a.target()
+	if blockers != nil {
+		return blockers
+	}
+	switch c := c.(type) {
+	case Activate:
+		a.state.Active = h.ID
+		return nil
+	case DescribeBird:
+		return a.describeBird(h, c)
+	}
+	if blockers := completeRefusals(h, c); blockers != nil {
+		return blockers
+	}
+	switch c := c.(type) {
+	case TakeReading:
+		return a.takeReading(h, c)
+	case SetAside:
+		return a.setAside(h, c)
+	case ChooseSize:
+		return a.chooseSize(h, c)
+	case GiveNumber:
+		return a.giveNumber(h, c)
+	case TellFound:
+		return a.tellFound(h, c)
+	case Look:
+		return a.look(h, c)
+	case Confirm:
+		return a.confirm(h, c)
+	case Remove:
+		return a.remove(h, c)
+	case LeaveHand:
+		return a.leaveHand(h)
+	case TellFate:
+		return a.tellFate(h, c)
+	case TellIncident:
+		return a.tellIncident(h, c)
+	case Resolve:
+		return a.resolve(h, c)
+	case Complete:
+		return a.complete(h)
+	default:
+		panic(fmt.Sprintf("bench: command %T is not handled", c))
+	}
+}
+
+// completeRefusals refuses what would change a complete record: all but the
+// mend of a disputed number, and saying "complete" again.
+func completeRefusals(h Handling, c Command) []Blocker {
+	if !h.Complete {
+		return nil
+	}
+	switch c := c.(type) {
+	case Complete:
+		return nil
+	case GiveNumber:
+		if h.Disputed() && c.Reason != "" {
+			return nil
+		}
+	}
+	return refuse(AlreadyComplete, "This record is complete: only corrections with their reason are taken.")
+}
+
+// target returns the handling that the command is about.
+func (a *applying) target() (Handling, []Blocker) {
+	if a.when.Handling == "" {
+		h, ok := a.state.ActiveHandling()
+		if !ok {
+			return h, refuse(NoBird, "No bird is open: begin one first.")
+		}
+		return h, nil
+	}
+	h, ok := a.state.Handling(a.when.Handling)
+	if !ok {
+		return h, refuse(NoSuchHandling, "No such bird is open at this bench: choose one of the open birds.")
+	}
+	return h, nil
+}
+
+// head makes the head of the next fact of a handling.
+func (a *applying) head(handling string) Head {
+	head := Head{Handling: handling, Seq: 1, At: a.when.At, Entered: a.when.Entered, By: a.when.By, Typed: a.when.Typed}
+	if head.Entered.IsZero() {
+		head.Entered = head.At
+	}
+	if head.Typed == "" {
+		head.Typed = head.By
+	}
+	if h, ok := a.state.Handling(handling); ok {
+		head.Seq = h.Seq + 1
+	}
+	return head
+}
+
+// record takes a fact into the state and onto the list to be stored, and
+// returns its sequence.
+func (a *applying) record(f Fact) int {
+	a.state = Fold(a.state, f)
+	a.facts = append(a.facts, f)
+	return f.Key().Seq
+}

@@ -1,0 +1,125 @@
+package bench
+
+import (
+	"slices"
+	"strings"
+
+	"seamfit/internal/length"
+)
+
+func (a *applying) openBird(c OpenBird) []Blocker {
+	if a.state.Shift == nil {
+		return refuse(NoShift, "No shift is open: say the place, the bander and the permit first.")
+	}
+	if _, exists := a.state.Handling(c.ID); exists || c.ID == "" {
+		return refuse(HandlingExists, "That bird is open already: go on with it, or begin another.")
+	}
+	bird, blockers := cleanBird(c.Bird)
+	if blockers != nil {
+		return blockers
+	}
+	head := a.head(c.ID)
+	if head.By == "" {
+		head.By, head.Typed = a.state.Shift.Bander, a.state.Shift.Bander
+	}
+	a.record(BirdTold{Head: head, Shift: a.state.Shift.ID, Bird: bird})
+	return nil
+}
+
+func (a *applying) describeBird(h Handling, c DescribeBird) []Blocker {
+	bird, blockers := cleanBird(c.Bird)
+	if blockers != nil {
+		return blockers
+	}
+	if bird == h.Bird {
+		return nil
+	}
+	if h.Complete && c.Why == "" {
+		return refuse(ReasonMissing, "This record is complete: say why it is corrected.")
+	}
+	head := a.head(h.ID)
+	if h.Complete {
+		head.Replaces, head.Why = 1, c.Why
+	}
+	a.record(BirdTold{Head: head, Shift: h.Shift, Bird: bird})
+	return nil
+}
+
+// cleanBird trims what was typed and sets the site that goes without saying.
+func cleanBird(b Bird) (Bird, []Blocker) {
+	b.Species, b.Age, b.Sex = strings.TrimSpace(b.Species), strings.TrimSpace(b.Age), strings.TrimSpace(b.Sex)
+	if b.Site == "" {
+		b.Site = SiteBelow
+	}
+	if b.Leg != LegUnsaid && b.Leg != LegLeft && b.Leg != LegRight {
+		return b, refuse(BadSide, "A leg is left or right, not %q.", string(b.Leg))
+	}
+	if b.Site != SiteBelow && b.Site != SiteAbove {
+		return b, refuse(BadSide, "A band sits below or above the joint, not %q.", string(b.Site))
+	}
+	return b, nil
+}
+
+func (a *applying) takeReading(h Handling, c TakeReading) []Blocker {
+	limit := a.state.Setup.AbsurdOver
+	if c.Value <= 0 || c.Value > limit {
+		return refuse(WidthAbsurd, "A leg is not %s wide (above 0 and up to %s is taken): zero the caliper with its jaws closed and measure again.",
+			c.Value, limit)
+	}
+	if c.Means == MeansCaliper && !h.InHand() {
+		return refuse(LeftTheHand, "This bird has left the hand, so the reading can't be its leg: begin the next bird, or type a width that was measured before.")
+	}
+	if c.Axis == "" {
+		c.Axis = AxisGreatest
+	}
+	a.record(ReadingTaken{
+		Head: a.head(h.ID), Axis: c.Axis, Means: c.Means, Raw: c.Raw, Value: c.Value, Unit: c.Unit,
+		UnitAssumed: c.UnitAssumed, Resolution: c.Resolution, Device: c.Device, Channel: c.Channel,
+	})
+	return nil
+}
+
+// TypedReading returns the command for a width that a person typed, with the
+// step of its last digit as the resolution.
+func TypedReading(w When, text string, u length.Unit) (TakeReading, error) {
+	typed, err := length.ParsePerson(text, u)
+	if err != nil {
+		return TakeReading{}, err
+	}
+	return TakeReading{
+		When: w, Means: MeansTyped, Raw: []byte(text),
+		Value: typed.Value, Unit: typed.Unit, Resolution: typed.Step,
+	}, nil
+}
+
+func (a *applying) setAside(h Handling, c SetAside) []Blocker {
+	if c.Reading < 1 || c.Reading > len(h.Readings) {
+		return refuse(NoSuchReading, "This bird has no reading %d: it has %d.", c.Reading, len(h.Readings))
+	}
+	if strings.TrimSpace(c.Reason) == "" {
+		return refuse(ReasonMissing, "A reading is set aside only with the reason: say what was wrong with it.")
+	}
+	reading := h.Readings[c.Reading-1]
+	if reading.SetAside != "" {
+		return nil
+	}
+	a.record(ReadingSetAside{Head: a.head(h.ID), Reading: reading.Seq, Reason: strings.TrimSpace(c.Reason)})
+	return nil
+}
+
+// estimate records the leg estimate where readings have come since the last
+// one, and returns its sequence; 0 when nothing is measured.
+func (a *applying) estimate(h Handling) int {
+	_, seqs := h.Counted()
+	if len(seqs) == 0 {
+		return 0
+	}
+	if h.Estimate != nil && slices.Equal(h.Estimate.Readings, seqs) {
+		return h.Estimate.Seq
+	}
+	result, err := a.state.Fit(h)
+	if err != nil {
+		return 0
+	}
+	return a.record(LegEstimated{Head: a.head(h.ID), Leg: result.Leg, Agreement: result.Agreement, Readings: seqs})
+}

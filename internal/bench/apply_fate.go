@@ -1,0 +1,100 @@
+package bench
+
+import (
+	"slices"
+	"strings"
+
+	"seamfit/internal/bands"
+)
+
+func (a *applying) leaveHand(h Handling) []Blocker {
+	if h.InHand() {
+		a.record(LeftHand{Head: a.head(h.ID)})
+	}
+	return nil
+}
+
+func (a *applying) tellFate(h Handling, c TellFate) []Blocker {
+	reason := strings.TrimSpace(c.Reason)
+	if blockers := a.fateRefusals(h, c.Fate, reason); blockers != nil {
+		return blockers
+	}
+	if h.InHand() {
+		a.record(LeftHand{Head: a.head(h.ID)})
+	}
+	a.estimate(h)
+	band, has := h.CurrentBand()
+	if has && band.State == bands.Opened && c.Fate != FateBanded {
+		a.record(BandTold{
+			Head: a.head(h.ID), Band: band.ID, Event: BandReturned, Number: band.Number,
+			Leg: band.Leg, Site: band.Site, Reason: "the bird left without it",
+		})
+	}
+	head := a.head(h.ID)
+	decided := strings.TrimSpace(c.DecidedBy)
+	if decided == "" {
+		decided = head.By
+	}
+	a.record(FateTold{Head: head, Fate: c.Fate, Reason: reason, DecidedBy: decided})
+	return nil
+}
+
+// fateRefusals refuses a fate that the facts of the handling deny. What
+// happened is never refused: there is always a fate that tells it.
+func (a *applying) fateRefusals(h Handling, fate Fate, reason string) []Blocker {
+	if !slices.Contains(Fates(), fate) {
+		return refuse(FateUnknown, "A bird leaves the hand banded, unbanded, unconfirmed, escaped or died, not %q.", string(fate))
+	}
+	band, has := h.CurrentBand()
+	onLeg := has && band.OnLeg()
+	switch fate {
+	case FateUnbanded:
+		if onLeg {
+			return refuse(FateContradicts, "A band is on the leg: remove it first, or tell the bird as let go with its closure unconfirmed.")
+		}
+	case FateBanded:
+		if closing, ok := h.LastClosing(); ok && !closing.Flush() {
+			return refuse(ClosingNotFlush, "The last look found %s: mend the seam and look again, or remove the band. If the bird is gone already, tell it as closure unconfirmed.",
+				findingWords(closing.Findings, a.state.Setup.Book))
+		}
+	case FateUnconfirmed:
+		if !onLeg {
+			return refuse(FateContradicts, "No band is on the leg, so no closure is unconfirmed: tell another fate, or give the band's number and its look first.")
+		}
+		if reason == "" {
+			return refuse(ReasonMissing, "Say why the bird was let go with its closure unconfirmed: the defect and the reason.")
+		}
+	}
+	return nil
+}
+
+func (a *applying) tellIncident(h Handling, c TellIncident) []Blocker {
+	kind := strings.TrimSpace(c.Kind)
+	if kind == "" {
+		return refuse(ReasonMissing, "Say what kind of incident it was.")
+	}
+	a.record(IncidentTold{Head: a.head(h.ID), Kind: kind, Note: strings.TrimSpace(c.Note)})
+	return nil
+}
+
+func (a *applying) resolve(h Handling, c Resolve) []Blocker {
+	reason := strings.TrimSpace(c.Reason)
+	if h.Fate == nil || (h.Fate.Fate != FateEscaped && h.Fate.Fate != FateUnconfirmed) {
+		return refuse(NothingToResolve, "This bird neither escaped nor left with its closure unconfirmed: nothing to resolve.")
+	}
+	if reason == "" {
+		return refuse(ReasonMissing, "Say what resolves it: seen again, band found, or why nothing more can be done.")
+	}
+	a.record(Resolved{Head: a.head(h.ID), Reason: reason})
+	return nil
+}
+
+func (a *applying) complete(h Handling) []Blocker {
+	if blockers := Blockers(h, a.state.Setup.Book); len(blockers) > 0 {
+		return blockers
+	}
+	if !h.Complete {
+		a.record(Completed{Head: a.head(h.ID)})
+	}
+	return nil
+}

@@ -1,0 +1,100 @@
+package bench
+
+import (
+	"slices"
+	"strings"
+
+	"seamfit/internal/catalogue"
+	"seamfit/internal/fit"
+)
+
+// chooseSize takes the choice of a band. Advice is never a refusal by itself:
+// a choice against it is taken with its reason, which is stored.
+func (a *applying) chooseSize(h Handling, c ChooseSize) []Blocker {
+	size, ok := a.state.Catalogue().Size(c.Size)
+	if !ok {
+		return refuse(SizeUnknown, "The catalogue %s has no size %q: choose one of its sizes.", a.state.Catalogue().Name, c.Size)
+	}
+	metal, ok := a.state.Setup.Book.Metal(c.Metal)
+	if !ok {
+		return refuse(MetalUnknown, "No metal %q is known: say aluminium, stainless steel, incoloy, monel or titanium.", c.Metal)
+	}
+	closure, blockers := a.closureOf(size, c.Closure)
+	if blockers != nil {
+		return blockers
+	}
+	reason := strings.TrimSpace(c.Reason)
+	if band, ok := h.CurrentBand(); ok && band.Closed && !band.Found && h.Choice != nil && reason == "" {
+		return refuse(RemoveFirst, "A band of size %s is on the leg: remove it first, or give the reason if the record is wrong.", h.Choice.Size)
+	}
+	method, candidate, blockers := a.weigh(h, size, reason)
+	if blockers != nil {
+		return blockers
+	}
+	if against := a.againstAdvice(h, size, metal, candidate); len(against) > 0 && reason == "" {
+		return refuse(SizeNeedsReason, "Size %s in %s is against advice (%s): choose another, or give the reason.",
+			size.Label, metal.Name, strings.Join(against, "; "))
+	}
+	estimate := a.estimate(h)
+	a.record(SizeChosen{
+		Head: a.head(h.ID), Size: size.Label, Metal: metal.Name, Closure: closure, Method: method, Estimate: estimate,
+		Verdict: string(candidate.Verdict), Play: candidate.Play, PTight: candidate.PTight, PLoose: candidate.PLoose, Reason: reason,
+	})
+	return nil
+}
+
+func (a *applying) closureOf(size catalogue.Size, told string) (string, []Blocker) {
+	if told == "" {
+		return size.Closures[0], nil
+	}
+	if !slices.Contains(size.Closures, told) {
+		return "", refuse(ClosureUnknown, "Size %s is not made with closure %q: it has %s.", size.Label, told, strings.Join(size.Closures, ", "))
+	}
+	return told, nil
+}
+
+// weigh finds what the estimate says of the size. Without a reading, the
+// choice is one not measured, and needs its reason.
+func (a *applying) weigh(h Handling, size catalogue.Size, reason string) (Method, fit.Candidate, []Blocker) {
+	if widths, _ := h.Counted(); len(widths) == 0 {
+		if reason == "" {
+			return "", fit.Candidate{}, refuse(LegMissing, "The leg is not measured: take readings first, or give the reason for choosing without.")
+		}
+		return MethodNotMeasured, fit.Candidate{}, nil
+	}
+	result, err := a.state.Fit(h)
+	if err != nil {
+		return "", fit.Candidate{}, refuse(LegMissing, "The readings give no estimate (%v): measure the leg again.", err)
+	}
+	for _, candidate := range result.Sizes {
+		if candidate.Size == size.Label {
+			return MethodCaliper, candidate, nil
+		}
+	}
+	return MethodCaliper, fit.Candidate{}, nil
+}
+
+// againstAdvice lists what speaks against the choice, the worst first.
+func (a *applying) againstAdvice(h Handling, size catalogue.Size, metal catalogue.Metal, c fit.Candidate) []string {
+	var against []string
+	switch c.Verdict {
+	case fit.Tight, fit.Slips, fit.Borderline:
+		against = append(against, strings.TrimSpace("it is "+string(c.Verdict)+" "+string(c.Side)))
+	}
+	if size.Discontinued {
+		against = append(against, "it is discontinued")
+	}
+	if sp, ok := a.state.Setup.Book.SpeciesNamed(h.Bird.Species); ok {
+		var listed []string
+		for _, r := range sp.SizesFor(a.state.Catalogue().Name, h.Bird.Sex, h.Bird.Age) {
+			listed = append(listed, r.Size)
+		}
+		if len(listed) > 0 && !slices.Contains(listed, size.Label) {
+			against = append(against, "the list for "+sp.Scientific+" has "+strings.Join(listed, ", "))
+		}
+		if sp.HardMetal && !metal.Hard {
+			against = append(against, "hard metal is advised for "+sp.Scientific)
+		}
+	}
+	return against
+}

@@ -1,0 +1,73 @@
+package bench
+
+import "time"
+
+// Leg is the leg that carries the band.
+type Leg string
+
+// The legs. The zero value means that nobody has said yet.
+const (
+	LegUnsaid Leg = ""
+	LegLeft   Leg = "left"
+	LegRight  Leg = "right"
+)
+
+// Site is where on the leg the band sits.
+type Site string
+
+// The sites, by the intertarsal joint.
+const (
+	SiteBelow Site = "below"
+	SiteAbove Site = "above"
+)
+
+// Bird is what the bander says of the bird in the hand. Species is a
+// scientific name as the species list writes it, or free text for a species
+// that the list lacks.
+type Bird struct {
+	Species string
+	Age     string
+	Sex     string
+	Leg     Leg
+	Site    Site
+}
+
+// Shift is one sitting at the bench.
+type Shift struct {
+	ID        string
+	Started   time.Time
+	Place     string
+	Bander    string
+	Scribe    string
+	Permit    string
+	Catalogue string
+	Training  bool
+}
+
+// Fate is how the bird left the hand.
+type Fate string
+
+// The fates. A bird let go with a closure that nobody confirmed is told so;
+// it is never complete until resolved.
+const (
+	FateBanded      Fate = "banded"
+	FateUnbanded    Fate = "unbanded"
+	FateUnconfirmed Fate = "unconfirmed"
+	FateEscaped     Fate = "escaped"
+	FateDied        Fate = "died"
+)
+
+// Fates lists the fates in the order in which a screen offers them.
+func Fates() []Fate {
+	return []Fate{FateBanded, FateUnbanded, FateUnconfirmed, FateEscaped, FateDied}
+}
+
+// Words returns the fate as a person reads it.
+func (f Fate) Words() string {
+	switch f {
+	case FateUnconfirmed:
+		return "closure unconfirmed"
+	default:
+		return string(f)
+	}
+}

@@ -1,0 +1,209 @@
+package bench
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"seamfit/internal/bands"
+	"seamfit/internal/catalogue"
+)
+
+// Blocker is one reason why a command is refused or a record can't be marked
+// complete, with its mend.
+type Blocker struct {
+	Code Code   `json:"code"`
+	Mend string `json:"mend"`
+}
+
+// Code names a blocker for programs.
+type Code string
+
+// The codes.
+const (
+	NoShift            Code = "no_shift"
+	NoBird             Code = "no_bird"
+	NoSuchHandling     Code = "no_such_handling"
+	HandlingExists     Code = "handling_exists"
+	AlreadyComplete    Code = "already_complete"
+	ReasonMissing      Code = "reason_missing"
+	SpeciesMissing     Code = "species_missing"
+	SideMissing        Code = "side_missing"
+	BadSide            Code = "bad_side"
+	LeftTheHand        Code = "left_the_hand"
+	WidthAbsurd        Code = "width_absurd"
+	NoSuchReading      Code = "no_such_reading"
+	LegMissing         Code = "leg_missing"
+	CatalogueUnknown   Code = "catalogue_unknown"
+	SizeUnknown        Code = "size_unknown"
+	SizeMissing        Code = "size_missing"
+	SizeNeedsReason    Code = "size_needs_reason"
+	MetalUnknown       Code = "metal_unknown"
+	ClosureUnknown     Code = "closure_unknown"
+	NumberPattern      Code = "number_pattern"
+	NumberUsed         Code = "number_used"
+	NumberDestroyed    Code = "number_destroyed"
+	NumberNotIssued    Code = "number_not_issued"
+	NumberUnknown      Code = "number_unknown"
+	NumberInHand       Code = "number_in_hand"
+	NumberMissing      Code = "number_missing"
+	RemoveFirst        Code = "remove_first"
+	TwoOnOneLeg        Code = "two_on_one_leg"
+	BandMissing        Code = "band_missing"
+	FindingUnknown     Code = "finding_unknown"
+	ClosingMissing     Code = "closing_missing"
+	ClosingNotFlush    Code = "closing_not_flush"
+	StatementUnknown   Code = "statement_unknown"
+	StatementMissing   Code = "statement_missing"
+	ReadBackMissing    Code = "read_back_missing"
+	ReadBackShort      Code = "read_back_short"
+	ReadBackMismatch   Code = "read_back_mismatch"
+	FateUnknown        Code = "fate_unknown"
+	FateMissing        Code = "fate_missing"
+	FateContradicts    Code = "fate_contradicts"
+	ClosureUnconfirmed Code = "closure_unconfirmed"
+	Escaped            Code = "escaped"
+	NumberDisputed     Code = "number_disputed"
+	NothingToResolve   Code = "nothing_to_resolve"
+	ThenUnknown        Code = "then_unknown"
+)
+
+func refuse(code Code, format string, args ...any) []Blocker {
+	return []Blocker{{Code: code, Mend: fmt.Sprintf(format, args...)}}
+}
+
+// Blockers returns what keeps the record of h from being marked complete, in
+// the order of the steps; nil when nothing does. The database holds the part
+// of this rule that concerns the seam by trigger as well.
+func Blockers(h Handling, book *catalogue.Book) []Blocker {
+	var all []Blocker
+	add := func(b []Blocker) { all = append(all, b...) }
+	if h.Bird.Species == "" {
+		add(refuse(SpeciesMissing, "No species yet: say which bird this is."))
+	}
+	if band, ok := h.CurrentBand(); ok {
+		add(bandBlockers(h, band))
+		add(seamBlockers(h, band, book))
+	}
+	add(fateBlockers(h))
+	if h.Disputed() {
+		add(refuse(NumberDisputed, "The number stands in another record too: read the band again and correct the number, or settle the two records together."))
+	}
+	return all
+}
+
+func bandBlockers(h Handling, band Band) []Blocker {
+	var all []Blocker
+	if h.Bird.Leg == LegUnsaid && band.Leg == LegUnsaid {
+		all = append(all, refuse(SideMissing, "Left or right leg is not said: every band carries its leg.")...)
+	}
+	if band.Found {
+		return all
+	}
+	if widths, _ := h.Counted(); len(widths) == 0 && (h.Choice == nil || h.Choice.Method != MethodNotMeasured) {
+		all = append(all, refuse(LegMissing, "The leg is not measured: take readings, or choose the size as not measured, with the reason.")...)
+	}
+	if h.Choice == nil {
+		all = append(all, refuse(SizeMissing, "No size chosen: choose the size and metal of the band.")...)
+	}
+	return all
+}
+
+// seamBlockers holds the rule that Seamfit exists for: the last closing of
+// the band on the leg is flush, stated so in every point that its closure
+// kind declares, and its number read back off it.
+func seamBlockers(h Handling, band Band, book *catalogue.Book) []Blocker {
+	closing, ok := h.LastClosing()
+	if !ok {
+		return refuse(ClosingMissing, "The band is not closed yet: close it, then look all round the seam.")
+	}
+	if !closing.Flush() {
+		return refuse(ClosingNotFlush, "The last look found %s: mend the seam and look again, or remove the band.", findingWords(closing.Findings, book))
+	}
+	var all []Blocker
+	kind, ok := h.closureKind(band, book)
+	if !ok {
+		return refuse(SizeMissing, "No size chosen, so the closure's statements are not known: choose the size and metal.")
+	}
+	for _, st := range kind.Statements {
+		if !slices.Contains(h.Confirmation.Statements, st.ID) {
+			all = append(all, refuse(StatementMissing, "Not stated of the last closing: %s.", st.Text)...)
+		}
+	}
+	return append(all, readBackBlockers(h, band)...)
+}
+
+func readBackBlockers(h Handling, band Band) []Blocker {
+	back := h.Confirmation.ReadBack
+	switch {
+	case band.Number == "":
+		return refuse(NumberMissing, "No number: scan or type the number on the band.")
+	case back == "":
+		return refuse(ReadBackMissing, "Read the number off the closed band: key its last three digits, or all of it.")
+	case !bands.Inscription(band.Number).EndsWith(back):
+		return refuse(ReadBackMismatch, "The number read back is not the number in the record: read the band again, then correct whichever is wrong.")
+	default:
+		return nil
+	}
+}
+
+func fateBlockers(h Handling) []Blocker {
+	if h.Fate == nil {
+		return refuse(FateMissing, "How the bird left the hand is not told yet.")
+	}
+	_, current := h.CurrentBand()
+	_, found := h.FoundOnLeg()
+	switch h.Fate.Fate {
+	case FateUnconfirmed:
+		return refuse(ClosureUnconfirmed, "The bird was let go with its closure unconfirmed: this stays an open matter until the bird is seen again or a reason resolves it.")
+	case FateEscaped:
+		if h.Resolved == "" {
+			return refuse(Escaped, "The bird escaped: this stays an open matter until it is resolved, with the reason.")
+		}
+	case FateUnbanded:
+		if current {
+			return refuse(FateContradicts, "The record says unbanded, and a band on the leg: remove the band, or tell the fate anew.")
+		}
+	case FateBanded:
+		if !current && !found {
+			return refuse(BandMissing, "The record says banded, and no band: give its number, or tell the fate anew.")
+		}
+	}
+	return nil
+}
+
+// closureKind returns the closure kind of the band: a found band's own (a
+// butt-end band unless told otherwise), else the chosen size's.
+func (h Handling) closureKind(band Band, book *catalogue.Book) (catalogue.Closure, bool) {
+	switch {
+	case band.Found && band.Closure == "":
+		return book.Closure(buttEnd)
+	case band.Found:
+		return book.Closure(band.Closure)
+	case h.Choice == nil:
+		return catalogue.Closure{}, false
+	default:
+		return book.Closure(h.Choice.Closure)
+	}
+}
+
+// Confirmed reports whether the band being worked on has a flush last closing
+// with every statement made and its number read back.
+func (h Handling) Confirmed(book *catalogue.Book) bool {
+	band, ok := h.CurrentBand()
+	return ok && len(seamBlockers(h, band, book)) == 0
+}
+
+func findingWords(ids []string, book *catalogue.Book) string {
+	words := make([]string, len(ids))
+	for i, id := range ids {
+		words[i] = id
+		if finding, ok := book.Finding(id); ok {
+			words[i] = finding.Name
+		}
+	}
+	return strings.Join(words, ", ")
+}
+
+// buttEnd is the closure kind of a found band for which none is told.
+const buttEnd = "butt-end"

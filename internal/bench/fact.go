@@ -1,0 +1,225 @@
+package bench
+
+import (
+	"time"
+
+	"seamfit/internal/fit"
+	"seamfit/internal/length"
+)
+
+// Head is what every fact carries. Handling and Seq are its key: Seq counts
+// 1, 2, 3 … within the handling and is its order. At is when it happened by
+// the bench's clock, Entered when it was put in (the same moment, except for
+// a record typed from paper); By answers for it, Typed put it in. A
+// correction names the fact it replaces and why.
+type Head struct {
+	Handling string
+	Seq      int
+	At       time.Time
+	Entered  time.Time
+	By       string
+	Typed    string
+	Replaces int
+	Why      string
+}
+
+// Fact is one thing that happened, never changed once stored. The concrete
+// types are the structs of this file.
+type Fact interface {
+	// Key returns the part that all facts have.
+	Key() Head
+}
+
+// Key returns h.
+func (h Head) Key() Head { return h }
+
+// BirdTold opens a handling (Seq 1) or describes its bird anew.
+type BirdTold struct {
+	Head
+	Shift string
+	Bird  Bird
+}
+
+// Axis is which width of the tarsus was taken.
+type Axis string
+
+// The axes: the greatest width decides; the cross width shows how oval the
+// leg is.
+const (
+	AxisGreatest Axis = "greatest"
+	AxisCross    Axis = "cross"
+)
+
+// Means is how a width reached the bench.
+type Means string
+
+// The means.
+const (
+	MeansCaliper Means = "caliper"
+	MeansTyped   Means = "typed"
+)
+
+// ReadingTaken is one width, with the bytes it came from. UnitAssumed says
+// that the frame named no unit and the device's setting was taken.
+type ReadingTaken struct {
+	Head
+	Axis        Axis
+	Means       Means
+	Raw         []byte
+	Value       length.Length
+	Unit        length.Unit
+	UnitAssumed bool
+	Resolution  length.Length
+	Device      string
+	Channel     string
+}
+
+// ReadingSetAside takes the reading with sequence Reading out of the
+// estimate, for a stated reason. The reading stays in the record.
+type ReadingSetAside struct {
+	Head
+	Reading int
+	Reason  string
+}
+
+// LegEstimated is the estimate on which a size was chosen, or the last one of
+// a bird that left without. Readings are the sequences that it rests on.
+type LegEstimated struct {
+	Head
+	Leg       fit.Leg
+	Agreement fit.Agreement
+	Readings  []int
+}
+
+// Method is how the size was chosen.
+type Method string
+
+// The methods. NotMeasured is a choice too, and is stored as one.
+const (
+	MethodCaliper     Method = "caliper"
+	MethodNotMeasured Method = "not measured"
+)
+
+// SizeChosen is the choice of a band. Estimate is the sequence of the
+// LegEstimated that it rests on (0: not measured); Play, PTight and PLoose
+// are that estimate's for this size.
+type SizeChosen struct {
+	Head
+	Size     string
+	Metal    string
+	Closure  string
+	Method   Method
+	Estimate int
+	Verdict  string
+	Play     float64
+	PTight   float64
+	PLoose   float64
+	Reason   string
+}
+
+// BandEvent is what happened to a band.
+type BandEvent string
+
+// The band events. Planned: taken for this bird, not yet closed. Returned:
+// put back in its place. Renumbered: the band on the leg has another number
+// than was told before. Found: worn by the bird already. Removed: taken off
+// or spoiled, and so destroyed.
+const (
+	BandPlanned    BandEvent = "planned"
+	BandReturned   BandEvent = "returned"
+	BandRenumbered BandEvent = "renumbered"
+	BandFound      BandEvent = "found"
+	BandRemoved    BandEvent = "removed"
+)
+
+// Then is what was done about a found band.
+type Then string
+
+// What is done about a found band.
+const (
+	ThenLeft     Then = "left"
+	ThenWorked   Then = "worked"
+	ThenReplaced Then = "replaced"
+)
+
+// BandTold is one event of one band. Band is the sequence of the event that
+// brought the band into the handling (its own for planned and
+// found), so that a number can be corrected without losing which closings
+// were its. Conflict and Other say that the number stood against the records
+// when it was told; both records are then disputed.
+type BandTold struct {
+	Head
+	Band      int
+	Event     BandEvent
+	Number    string
+	Leg       Leg
+	Site      Site
+	Conflict  Conflict
+	Other     string
+	Condition string
+	Scheme    string
+	Closure   string
+	Then      Then
+	Reason    string
+}
+
+// ClosingLooked is one full working of the seam and the look after it. No
+// findings means flush.
+type ClosingLooked struct {
+	Head
+	Band     int
+	Findings []string
+}
+
+// Flush reports whether the look found nothing wrong.
+func (c ClosingLooked) Flush() bool { return len(c.Findings) == 0 }
+
+// StatementMade is one statement of a confirmation. It belongs to the closing
+// with that sequence, and a later closing voids it.
+type StatementMade struct {
+	Head
+	Closing   int
+	Statement string
+}
+
+// NumberReadBack is the number, or the end of it, as read off the closed
+// band. It belongs to a closing as a statement does.
+type NumberReadBack struct {
+	Head
+	Closing int
+	Digits  string
+}
+
+// LeftHand stops the bird's clock.
+type LeftHand struct{ Head }
+
+// FateTold is how the bird left the hand.
+type FateTold struct {
+	Head
+	Fate      Fate
+	Reason    string
+	DecidedBy string
+}
+
+// IncidentTold is an injury, stress, a death, or anything else that the
+// record must not lose.
+type IncidentTold struct {
+	Head
+	Kind string
+	Note string
+}
+
+// Resolved takes an escaped or unconfirmed bird off the open matters.
+type Resolved struct {
+	Head
+	Reason string
+}
+
+// ShiftOpened begins a shift; its Head has no handling.
+type ShiftOpened struct {
+	Head
+	Shift Shift
+}
+
+// Completed marks the record complete.
+type Completed struct{ Head }

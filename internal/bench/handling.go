@@ -1,0 +1,179 @@
+package bench
+
+import (
+	"slices"
+	"time"
+
+	"seamfit/internal/bands"
+	"seamfit/internal/fit"
+)
+
+// Reading is a width within its handling. SetAside holds the stated reason
+// why it is out of the estimate; empty when it counts.
+type Reading struct {
+	ReadingTaken
+	SetAside string
+}
+
+// Band is a band within its handling. ID is the sequence of the event that
+// brought it in.
+type Band struct {
+	ID        int
+	Number    string
+	Leg       Leg
+	Site      Site
+	Found     bool
+	Then      Then
+	Closure   string // of a found band, when told
+	Condition string
+	Scheme    string
+	State     bands.State
+	Closed    bool // at least one closing, or found on the leg
+	Conflict  Conflict
+	Other     string // the handling that the conflict is with
+	Reason    string
+}
+
+// OnLeg reports whether the bird wears the band.
+func (b Band) OnLeg() bool { return b.State == bands.OnBird }
+
+// Current reports whether the band is the one being worked on: planned,
+// applied, or found and worked on.
+func (b Band) Current() bool {
+	switch b.State {
+	case bands.Opened:
+		return true
+	case bands.OnBird:
+		return !b.Found || b.Then == ThenWorked
+	default:
+		return false
+	}
+}
+
+// Confirmation is what has been said of one closing. ReadBack is the last
+// read-back of the number; empty when there is none.
+type Confirmation struct {
+	Statements []string
+	ReadBack   string
+}
+
+// Handling is one bird in the hand, from capture to leaving the hand, as its
+// facts tell it so far.
+type Handling struct {
+	ID           string
+	Shift        string
+	Seq          int // of the last fact
+	Bird         Bird
+	Bander       string
+	Opened       time.Time
+	Left         time.Time // zero while the bird is in the hand
+	Readings     []Reading
+	Estimate     *LegEstimated
+	Choice       *SizeChosen
+	Bands        []Band
+	Closings     []ClosingLooked
+	Confirmation Confirmation // of the last closing
+	Fate         *FateTold
+	Incidents    []IncidentTold
+	Resolved     string // the reason; empty while it is open
+	Complete     bool   // the mark; it does not count while Disputed
+
+	// ClaimedElsewhere: a handling that is not in the state claims one of
+	// these numbers too. The store sets it at loading.
+	ClaimedElsewhere bool
+	contested        bool // as ClaimedElsewhere, by a handling in the state
+}
+
+// InHand reports whether the bird is still held.
+func (h Handling) InHand() bool { return h.Left.IsZero() }
+
+// Disputed reports whether a band number of this handling stands against
+// another record. A disputed handling is not complete, whatever its mark.
+func (h Handling) Disputed() bool {
+	return h.ClaimedElsewhere || h.contested || slices.ContainsFunc(h.Bands, func(b Band) bool {
+		gone := b.Conflict == ConflictDestroyed && (b.Other == "" || b.Other == h.ID)
+		return b.live() && (gone || b.Conflict == ConflictUnknown)
+	})
+}
+
+// Done reports whether the record is marked complete and undisputed.
+func (h Handling) Done() bool { return h.Complete && !h.Disputed() }
+
+// settled reports whether nothing more is expected of the handling.
+func (h Handling) settled() bool { return h.Done() || (h.Resolved != "" && !h.Disputed()) }
+
+// CurrentBand returns the band being worked on.
+func (h Handling) CurrentBand() (Band, bool) {
+	for _, b := range slices.Backward(h.Bands) {
+		if b.Current() {
+			return b, true
+		}
+	}
+	return Band{}, false
+}
+
+// FoundOnLeg returns a found band that was left as it is.
+func (h Handling) FoundOnLeg() (Band, bool) {
+	for _, b := range slices.Backward(h.Bands) {
+		if b.Found && b.OnLeg() && b.Then == ThenLeft {
+			return b, true
+		}
+	}
+	return Band{}, false
+}
+
+// LastClosing returns the last closing of the band being worked on.
+func (h Handling) LastClosing() (ClosingLooked, bool) {
+	band, ok := h.CurrentBand()
+	if !ok {
+		return ClosingLooked{}, false
+	}
+	for _, c := range slices.Backward(h.Closings) {
+		if c.Band == band.ID {
+			return c, true
+		}
+	}
+	return ClosingLooked{}, false
+}
+
+// Counted returns the readings of the greatest axis that are not set aside,
+// and their sequences, in order.
+func (h Handling) Counted() (widths []fit.Width, seqs []int) {
+	for _, r := range h.Readings {
+		if r.SetAside == "" && r.Axis == AxisGreatest {
+			widths = append(widths, fit.Width{Value: r.Value, Resolution: r.Resolution})
+			seqs = append(seqs, r.Seq)
+		}
+	}
+	return widths, seqs
+}
+
+// live reports whether the number counts as this bird's: planned for it, worn
+// by it because of this handling, or destroyed in it. A found band that the
+// bird already wore is the same bird come back, not a second claim.
+func (b Band) live() bool {
+	if b.Number == "" {
+		return false
+	}
+	return !b.Found && (b.State == bands.Opened || b.State == bands.OnBird || b.State == bands.Destroyed)
+}
+
+// clone returns a copy that shares no slice with h.
+func (h Handling) clone() Handling {
+	h.Readings = slices.Clone(h.Readings)
+	h.Bands = slices.Clone(h.Bands)
+	h.Closings = slices.Clone(h.Closings)
+	h.Incidents = slices.Clone(h.Incidents)
+	h.Confirmation.Statements = slices.Clone(h.Confirmation.Statements)
+	return h
+}
+
+// band returns a pointer to the band with that id within h, or nil.
+func (h *Handling) band(id int) *Band {
+	for i := range h.Bands {
+		if h.Bands[i].ID == id {
+			return &h.Bands[i]
+		}
+	}
+	return nil
+}

@@ -1,0 +1,98 @@
+package store
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"strings"
+
+	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
+
+	"seamfit/internal/bench"
+)
+
+// The reasons that a caller may act on; an *Error wraps one of them where it
+// applies, and bench.ErrRefused where a rule of the records said no.
+var (
+	ErrNotDatabase = errors.New("not a database of Seamfit")
+	ErrNewer       = errors.New("written by a newer Seamfit")
+	ErrTampered    = errors.New("its guards are not the ones that Seamfit made")
+	ErrTraining    = errors.New("training and real records never mix")
+	ErrDamaged     = errors.New("damaged")
+	ErrFull        = errors.New("the disk is full")
+	ErrReadOnly    = errors.New("can't be written to")
+	ErrBusy        = errors.New("another program has it locked")
+	ErrNoHandling  = errors.New("no such handling")
+)
+
+// Error tells what failed on which file, and what a person can do.
+type Error struct {
+	Op   string // "open", "save", "read" …
+	Path string
+	Err  error
+	Hint string
+}
+
+// Error returns "what went wrong; how to mend it" on one line.
+func (e *Error) Error() string {
+	text := fmt.Sprintf("%s %q: %v", e.Op, e.Path, e.Err)
+	if e.Hint != "" {
+		text += "; " + e.Hint
+	}
+	return text
+}
+
+// Unwrap returns the cause.
+func (e *Error) Unwrap() error { return e.Err }
+
+// fail wraps an error of the driver or the system with its reason and mend.
+// An *Error is returned as it is.
+func (s *Store) fail(op string, err error) error {
+	if err == nil {
+		return nil
+	}
+	var done *Error
+	if errors.As(err, &done) {
+		return err
+	}
+	reason, hint := classify(err)
+	if reason != nil {
+		err = fmt.Errorf("%w (%w)", reason, err)
+	}
+	return &Error{Op: op, Path: s.path, Err: err, Hint: hint}
+}
+
+func classify(err error) (reason error, hint string) {
+	var sq *sqlite.Error
+	if !errors.As(err, &sq) {
+		switch {
+		case errors.Is(err, fs.ErrPermission):
+			return ErrReadOnly, "give yourself write permission there, or name another file with --db"
+		case errors.Is(err, fs.ErrNotExist):
+			return nil, "make the folder first, or name another file with --db"
+		}
+		return nil, ""
+	}
+	switch sq.Code() & 0xff {
+	case sqlite3.SQLITE_FULL:
+		return ErrFull, "make room on the disk; what is on the screen is kept and saved as soon as there is room"
+	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM:
+		return ErrReadOnly, "give yourself write permission for the file and its folder"
+	case sqlite3.SQLITE_CANTOPEN:
+		return ErrReadOnly, "check that the folder exists and that you may write in it, or name another file with --db"
+	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:
+		return ErrBusy, "close the other program that is writing to this file"
+	case sqlite3.SQLITE_NOTADB:
+		return ErrNotDatabase, "name the bench's own file with --db, or a new name to begin one"
+	case sqlite3.SQLITE_CORRUPT:
+		return ErrDamaged, "leave the file as it is, copy it aside, and restore the last backup"
+	case sqlite3.SQLITE_CONSTRAINT:
+		if strings.Contains(sq.Error(), "seamfit: ") {
+			return bench.ErrRefused, ""
+		}
+	case sqlite3.SQLITE_IOERR:
+		return nil, "check the disk or card: it failed to read or write"
+	}
+	return nil, ""
+}

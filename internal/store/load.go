@@ -1,0 +1,154 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"strings"
+
+	"seamfit/internal/bands"
+	"seamfit/internal/bench"
+)
+
+// Load returns a handling as its facts tell it. It returns ErrNoHandling for
+// an unknown id, and ErrDamaged for facts that can't be read.
+func (s *Store) Load(ctx context.Context, handling string) (bench.Handling, error) {
+	facts, err := s.Facts(ctx, handling)
+	if err != nil {
+		return bench.Handling{}, err
+	}
+	var h bench.Handling
+	for _, f := range facts {
+		h = bench.FoldHandling(h, f)
+	}
+	err = s.db.QueryRowContext(ctx, "SELECT EXISTS (SELECT 1 FROM disputed WHERE handling = ?)", handling).Scan(&h.ClaimedElsewhere)
+	return h, s.fail("read", err)
+}
+
+// Open handlings, oldest first: those neither complete nor resolved.
+func (s *Store) openIDs(ctx context.Context) (ids []string, err error) {
+	rows, err := s.db.QueryContext(ctx, "SELECT handling FROM open_handling ORDER BY handling")
+	if err != nil {
+		return nil, s.fail("read", err)
+	}
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	for rows.Next() {
+		var id string
+		if err := rows.Scan(&id); err != nil {
+			return nil, s.fail("read", err)
+		}
+		ids = append(ids, id)
+	}
+	return ids, s.fail("read", rows.Err())
+}
+
+// Resume returns the state in which the records stand: the shift that began
+// last, and the open handlings, the newest of them active.
+func (s *Store) Resume(ctx context.Context, setup *bench.Setup) (bench.State, error) {
+	state := bench.State{Setup: setup}
+	shift, err := s.LastShift(ctx)
+	if err != nil {
+		return state, err
+	}
+	state.Shift = shift
+	ids, err := s.openIDs(ctx)
+	if err != nil {
+		return state, err
+	}
+	for _, id := range ids {
+		h, err := s.Load(ctx, id)
+		if err != nil {
+			return state, err
+		}
+		state.Handlings = append(state.Handlings, h)
+		state.Active = id
+	}
+	return state, nil
+}
+
+// Facts returns the facts of a handling in their order. Its errors are
+// Load's.
+func (s *Store) Facts(ctx context.Context, handling string) ([]bench.Fact, error) {
+	heads, kinds, err := s.heads(ctx, handling)
+	if err != nil {
+		return nil, err
+	}
+	if len(heads) == 0 {
+		return nil, &Error{Op: "read", Path: s.path, Err: fmt.Errorf("%w: %q", ErrNoHandling, handling)}
+	}
+	facts := make([]bench.Fact, len(heads))
+	for i, h := range heads {
+		facts[i], err = s.fact(ctx, kinds[i], h)
+		if err != nil {
+			return nil, s.fail("read", fmt.Errorf("fact %d of %s: %w", h.Seq, handling, err))
+		}
+	}
+	if bird, ok := facts[0].(bench.BirdTold); ok {
+		err = s.db.QueryRowContext(ctx, "SELECT shift FROM handling WHERE id = ?", handling).Scan(&bird.Shift)
+		for i := range facts {
+			if told, ok := facts[i].(bench.BirdTold); ok {
+				told.Shift = bird.Shift
+				facts[i] = told
+			}
+		}
+	}
+	return facts, s.fail("read", err)
+}
+
+func (s *Store) heads(ctx context.Context, handling string) (heads []bench.Head, kinds []string, err error) {
+	rows, err := s.db.QueryContext(ctx, `SELECT seq, kind, at, at_offset, entered, entered_offset, by, typed, replaces, why
+		FROM fact WHERE handling = ? ORDER BY seq`, handling)
+	if err != nil {
+		return nil, nil, s.fail("read", err)
+	}
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	for rows.Next() {
+		h := bench.Head{Handling: handling}
+		var kind, at, atOffset, entered, enteredOffset string
+		if err := rows.Scan(&h.Seq, &kind, &at, &atOffset, &entered, &enteredOffset, &h.By, &h.Typed, &h.Replaces, &h.Why); err != nil {
+			return nil, nil, s.fail("read", err)
+		}
+		if h.At, err = parseTime(at, atOffset); err != nil {
+			return nil, nil, s.fail("read", err)
+		}
+		if h.Entered, err = parseTime(entered, enteredOffset); err != nil {
+			return nil, nil, s.fail("read", err)
+		}
+		heads, kinds = append(heads, h), append(kinds, kind)
+	}
+	return heads, kinds, s.fail("read", rows.Err())
+}
+
+func (s *Store) fact(ctx context.Context, kind string, h bench.Head) (bench.Fact, error) {
+	names := columns(kind)
+	if len(names) == 0 {
+		return decode(kind, h, func(...any) error { return nil })
+	}
+	row := s.db.QueryRowContext(ctx,
+		fmt.Sprintf("SELECT %s FROM fact_%s WHERE handling = ? AND seq = ?", strings.Join(names, ", "), kind), h.Handling, h.Seq)
+	f, err := decode(kind, h, row.Scan)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil, fmt.Errorf("%w: its row is missing", ErrDamaged)
+	}
+	return f, err
+}
+
+// Standing returns what the records know of a number: where it is now, and
+// whose record says so. On a bird outranks destroyed, and destroyed outranks
+// taken for an open bird.
+func (s *Store) Standing(ctx context.Context, number string) (bench.Standing, error) {
+	var st bench.Standing
+	var state string
+	err := s.db.QueryRowContext(ctx, `
+		SELECT n.handling, n.state FROM fact_band e
+		JOIN band_now n ON n.handling = e.handling AND n.band = e.band
+		WHERE e.number = ? AND n.number = e.number AND n.state <> 'put back'
+		ORDER BY CASE n.state WHEN 'on bird' THEN 1 WHEN 'destroyed' THEN 2 ELSE 3 END, n.handling DESC LIMIT 1`, number).
+		Scan(&st.Handling, &state)
+	if errors.Is(err, sql.ErrNoRows) {
+		return st, nil
+	}
+	st.State = bands.State(state)
+	return st, s.fail("read", err)
+}

@@ -1,0 +1,201 @@
+package store
+
+import (
+	"context"
+	"crypto/sha256"
+	"database/sql"
+	"embed"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"slices"
+	"time"
+
+	"seamfit/internal/catalogue"
+)
+
+//go:embed migrations/*.sql
+var migrations embed.FS
+
+const (
+	// applicationID marks the file in SQLite's header: "SeaM".
+	applicationID = 0x5365614D
+	// schemaVersion is the newest migration's number.
+	schemaVersion = 1
+	// schemaDigest is the digest of the schema text that the migrations make;
+	// a test holds it. A file with another text has lost a guard.
+	schemaDigest = "unset"
+)
+
+// checkIdentity tells a foreign file from ours before anything is written.
+func (s *Store) checkIdentity(ctx context.Context) error {
+	id, err := s.pragmaInt(ctx, "application_id")
+	if err != nil {
+		return err
+	}
+	version, err := s.pragmaInt(ctx, "user_version")
+	if err != nil {
+		return err
+	}
+	if version > schemaVersion && id == applicationID {
+		return &Error{
+			Op: "open", Path: s.path, Err: fmt.Errorf("%w (its schema is %d, this program knows %d)", ErrNewer, version, schemaVersion),
+			Hint: "use the newer program, or another file with --db",
+		}
+	}
+	var tables int
+	if err := s.writer.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_schema").Scan(&tables); err != nil {
+		return err
+	}
+	if id != applicationID && (id != 0 || version != 0 || tables > 0) {
+		return &Error{
+			Op: "open", Path: s.path, Err: ErrNotDatabase,
+			Hint: "it is some other program's database: name the bench's own file with --db",
+		}
+	}
+	return nil
+}
+
+// migrate brings the file to schemaVersion, each step in one transaction with
+// its number, so that a crash leaves one version or the other.
+func (s *Store) migrate(ctx context.Context, opt Options) error {
+	files, err := migrations.ReadDir("migrations")
+	if err != nil {
+		return err
+	}
+	for i, file := range files {
+		text, err := migrations.ReadFile("migrations/" + file.Name())
+		if err != nil {
+			return err
+		}
+		if err := s.migrateTo(ctx, i+1, string(text), opt); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (s *Store) migrateTo(ctx context.Context, version int, text string, opt Options) error {
+	current, err := s.pragmaInt(ctx, "user_version")
+	if err != nil || current >= int64(version) {
+		return err
+	}
+	tx, err := s.writer.BeginTx(ctx, nil)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = tx.Rollback() }() // after Commit this does nothing
+	// Another program may have come first, between the look and the lock.
+	if err := tx.QueryRowContext(ctx, "PRAGMA user_version").Scan(&current); err != nil || current >= int64(version) {
+		return err
+	}
+	if _, err := tx.ExecContext(ctx, text); err != nil {
+		return fmt.Errorf("schema %d: %w", version, err)
+	}
+	if version == 1 {
+		if err := begunAs(ctx, tx, opt.Training); err != nil {
+			return err
+		}
+	}
+	if _, err := tx.ExecContext(ctx, fmt.Sprintf("PRAGMA user_version = %d", version)); err != nil {
+		return err
+	}
+	return tx.Commit()
+}
+
+// begunAs writes what a new file is, for ever.
+func begunAs(ctx context.Context, tx *sql.Tx, training bool) error {
+	kind := "records"
+	if training {
+		kind = "training"
+	}
+	if _, err := tx.ExecContext(ctx, fmt.Sprintf("PRAGMA application_id = %d", applicationID)); err != nil {
+		return err
+	}
+	_, err := tx.ExecContext(ctx, "INSERT INTO meta (key, value) VALUES ('kind', ?)", kind)
+	return err
+}
+
+func (s *Store) checkTraining(ctx context.Context, training bool) error {
+	var kind string
+	if err := s.writer.QueryRowContext(ctx, "SELECT value FROM meta WHERE key = 'kind'").Scan(&kind); err != nil {
+		return err
+	}
+	if (kind == "training") != training {
+		hint := "it holds training records: name the bench's own file with --db"
+		if training {
+			hint = "it holds real records: name another file for training with --db"
+		}
+		return &Error{Op: "open", Path: s.path, Err: ErrTraining, Hint: hint}
+	}
+	return nil
+}
+
+func (s *Store) checkSchema(ctx context.Context) error {
+	digest, err := schemaText(ctx, s.writer)
+	if err != nil {
+		return err
+	}
+	if digest != schemaDigest {
+		return &Error{
+			Op: "open", Path: s.path, Err: ErrTampered,
+			Hint: "tables or triggers were changed by another program: restore the last backup, and keep this file for the person who answers for the records",
+		}
+	}
+	return nil
+}
+
+// schemaText returns the digest of all that SQLite knows of the schema.
+func schemaText(ctx context.Context, conn *sql.Conn) (string, error) {
+	rows, err := conn.QueryContext(ctx, `SELECT type, name, tbl_name, coalesce(sql, '') FROM sqlite_schema
+		WHERE name NOT LIKE 'sqlite\_%' ESCAPE '\' ORDER BY type, name`)
+	if err != nil {
+		return "", err
+	}
+	defer rows.Close()
+	sum := sha256.New()
+	for rows.Next() {
+		var kind, name, table, text string
+		if err := rows.Scan(&kind, &name, &table, &text); err != nil {
+			return "", err
+		}
+		fmt.Fprintf(sum, "%q %q %q %q\n", kind, name, table, text)
+	}
+	return hex.EncodeToString(sum.Sum(nil)), rows.Err()
+}
+
+// declare writes the statements that each closure kind asks for, where they
+// differ from those declared last.
+func (s *Store) declare(ctx context.Context, closures []catalogue.Closure) error {
+	for _, c := range closures {
+		ids := make([]string, len(c.Statements))
+		for i, st := range c.Statements {
+			ids[i] = st.ID
+		}
+		slices.Sort(ids)
+		text, err := json.Marshal(ids)
+		if err != nil {
+			return err
+		}
+		var version int
+		var last string
+		err = s.writer.QueryRowContext(ctx,
+			"SELECT version, statements FROM closure_declaration WHERE closure = ? ORDER BY version DESC LIMIT 1", c.ID).Scan(&version, &last)
+		if err != nil && !errors.Is(err, sql.ErrNoRows) {
+			return err
+		}
+		if last == string(text) {
+			continue
+		}
+		if len(ids) == 0 {
+			return fmt.Errorf("closure kind %q declares no statement", c.ID)
+		}
+		if _, err := s.writer.ExecContext(ctx,
+			"INSERT INTO closure_declaration (closure, version, declared, statements) VALUES (?, ?, ?, ?)",
+			c.ID, version+1, utc(time.Now()), string(text)); err != nil {
+			return err
+		}
+	}
+	return nil
+}

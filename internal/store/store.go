@@ -1,0 +1,173 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"sync"
+
+	_ "modernc.org/sqlite" // the driver "sqlite"
+
+	"seamfit/internal/catalogue"
+)
+
+// Options say what kind of file is meant and what goes into a new one.
+type Options struct {
+	// Training is the kind of records. It is set for ever when the file is
+	// made; opening a file of the other kind fails with ErrTraining.
+	Training bool
+	// Closures are the closure kinds in force; their statements are declared
+	// to the file, where the trigger that refuses completion reads them.
+	Closures []catalogue.Closure
+	// MustExist refuses to make a new file.
+	MustExist bool
+}
+
+// Store is an open database.
+type Store struct {
+	path string
+	db   *sql.DB
+
+	saving sync.Mutex // one save at a time
+	writer *sql.Conn
+	stmts  map[string]*sql.Stmt // of the writer, by SQL text
+}
+
+// Open opens the records in path, making the file (0600) and its folder where
+// there is none. It returns an *Error that wraps ErrNotDatabase, ErrNewer,
+// ErrTampered, ErrTraining, ErrReadOnly, ErrBusy, ErrDamaged or the system's
+// error.
+func Open(ctx context.Context, path string, opt Options) (*Store, error) {
+	s := &Store{path: path, stmts: map[string]*sql.Stmt{}}
+	if err := s.prepareFile(opt); err != nil {
+		return nil, s.fail("open", err)
+	}
+	db, err := sql.Open("sqlite", dsn(path))
+	if err != nil {
+		return nil, s.fail("open", err)
+	}
+	s.db = db
+	if err := s.begin(ctx, opt); err != nil {
+		return nil, errors.Join(s.fail("open", err), db.Close())
+	}
+	return s, nil
+}
+
+// Path returns the file's name.
+func (s *Store) Path() string { return s.path }
+
+// Close ends the use of the file. Saves that have returned are safe.
+func (s *Store) Close() error {
+	s.saving.Lock()
+	defer s.saving.Unlock()
+	var errs []error
+	for _, st := range s.stmts {
+		errs = append(errs, st.Close())
+	}
+	if s.writer != nil {
+		errs = append(errs, s.writer.Close())
+	}
+	return s.fail("close", errors.Join(append(errs, s.db.Close())...))
+}
+
+// prepareFile makes a new file before SQLite does, so that it is never
+// readable by others. An existing file is not opened here: closing it again
+// would drop the locks of other connections in this program.
+func (s *Store) prepareFile(opt Options) error {
+	info, err := os.Stat(s.path)
+	switch {
+	case err == nil && info.IsDir():
+		return &Error{Op: "open", Path: s.path, Err: errors.New("is a folder"), Hint: "name a file in it with --db"}
+	case err == nil:
+		return nil
+	case !errors.Is(err, fs.ErrNotExist):
+		return err
+	case opt.MustExist:
+		return &Error{Op: "open", Path: s.path, Err: err, Hint: "name the bench's file with --db"}
+	}
+	if err := os.MkdirAll(filepath.Dir(s.path), 0o700); err != nil {
+		return err
+	}
+	f, err := os.OpenFile(s.path, os.O_CREATE|os.O_EXCL|os.O_RDWR, 0o600)
+	if errors.Is(err, fs.ErrExist) {
+		return nil // another program made it meanwhile
+	}
+	if err != nil {
+		return err
+	}
+	return f.Close()
+}
+
+// pragmas are set on every connection, and read back at the start: a misspelt
+// one passes silently.
+var pragmas = []struct{ name, set, readBack string }{
+	{"busy_timeout", "5000", "5000"},
+	{"journal_mode", "WAL", "wal"},
+	{"synchronous", "FULL", "2"},
+	{"foreign_keys", "ON", "1"},
+	{"fullfsync", "1", "1"},
+	{"recursive_triggers", "ON", "1"},
+	{"trusted_schema", "OFF", "0"},
+}
+
+// dsn builds the URI by url.URL, so that no character of the path can end it.
+func dsn(path string) string {
+	q := url.Values{"_txlock": {"immediate"}}
+	for _, p := range pragmas {
+		q.Add("_pragma", p.name+"("+p.set+")")
+	}
+	// A relative path must not be taken for a host or an opaque URI.
+	if abs, err := filepath.Abs(path); err == nil {
+		path = filepath.ToSlash(abs)
+	}
+	u := url.URL{Scheme: "file", OmitHost: true, Path: path, RawQuery: q.Encode()}
+	return u.String()
+}
+
+// begin checks what the file is, brings it to this schema, and takes the
+// connection that saves.
+func (s *Store) begin(ctx context.Context, opt Options) error {
+	s.db.SetMaxOpenConns(4)
+	conn, err := s.db.Conn(ctx)
+	if err != nil {
+		return err
+	}
+	s.writer = conn
+	if err := s.checkIdentity(ctx); err != nil {
+		return err
+	}
+	for _, p := range pragmas {
+		var got string
+		if err := conn.QueryRowContext(ctx, "PRAGMA "+p.name).Scan(&got); err != nil {
+			return err
+		}
+		if !strings.EqualFold(got, p.readBack) {
+			return fmt.Errorf("the setting %s is %q instead of %q", p.name, got, p.readBack)
+		}
+	}
+	if err := s.migrate(ctx, opt); err != nil {
+		return err
+	}
+	if err := s.checkSchema(ctx); err != nil {
+		return err
+	}
+	if err := s.checkTraining(ctx, opt.Training); err != nil {
+		return err
+	}
+	return s.declare(ctx, opt.Closures)
+}
+
+func (s *Store) pragmaInt(ctx context.Context, name string) (int64, error) {
+	var text string
+	if err := s.writer.QueryRowContext(ctx, "PRAGMA "+name).Scan(&text); err != nil {
+		return 0, err
+	}
+	return strconv.ParseInt(text, 10, 64)
+}
