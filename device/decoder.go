@@ -3,6 +3,7 @@ package device
 import (
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"seamfit/internal/length"
@@ -21,6 +22,9 @@ type DecoderOptions struct {
 	Resolution length.Length
 	// Device is copied into each Reading.
 	Device string
+	// DecimalComma: the typed form has a comma for its decimal mark, and no
+	// longer as a line end. Other forms do not heed it.
+	DecimalComma bool
 	// Clock tells the arrival time; nil is time.Now.
 	Clock func() time.Time
 }
@@ -39,6 +43,7 @@ type DecoderStats struct {
 type Decoder struct {
 	form  Form
 	parse parser
+	ends  string // the bytes that end a line
 	opts  DecoderOptions
 	stats DecoderStats
 
@@ -46,9 +51,10 @@ type Decoder struct {
 	n        int
 	overlong bool // the line is too long: swallow it to its end
 
-	lastUnit length.Unit
-	frames   []Frame
-	raw      []byte // the frames' Raw bytes
+	units  [11]length.Unit // last seen, by channel digit; the last is of frames without
+	fields fields
+	frames []Frame
+	raw    []byte // the frames' Raw bytes
 }
 
 // NewDecoder returns a decoder of form. It fails when the form is not known,
@@ -58,8 +64,8 @@ func NewDecoder(form Form, opts DecoderOptions) (*Decoder, error) {
 	if _, err := ParseForm(string(form)); err != nil {
 		return nil, err
 	}
-	if opts.Unit.Length() == 0 && !form.namesUnit() {
-		return nil, fmt.Errorf("wire form %q carries no unit; set the caliper's unit to mm or in", form)
+	if opts.Unit.Length() == 0 && !form.NamesUnit() {
+		return nil, fmt.Errorf("wire form %q does not always carry a unit; set the caliper's unit to mm or in", form)
 	}
 	if opts.Resolution < 0 {
 		return nil, errors.New("a negative resolution; set it to a length, or to 0 for the last digit's step")
@@ -67,7 +73,11 @@ func NewDecoder(form Form, opts DecoderOptions) (*Decoder, error) {
 	if opts.Clock == nil {
 		opts.Clock = time.Now
 	}
-	return &Decoder{form: form, parse: parserOf(form), opts: opts, lastUnit: opts.Unit}, nil
+	d := &Decoder{form: form, parse: parserOf(form, opts.DecimalComma), ends: lineEnds(form, opts), opts: opts}
+	for i := range d.units {
+		d.units[i] = opts.Unit
+	}
+	return d, nil
 }
 
 // Form returns the wire form that d reads.
@@ -91,7 +101,7 @@ func (d *Decoder) Feed(p []byte) []Frame {
 	d.stats.Bytes += int64(len(p))
 	for _, c := range p {
 		switch {
-		case isLineEnd(c):
+		case strings.IndexByte(d.ends, c) >= 0:
 			d.endLine()
 		case d.overlong:
 		case d.n == maxLine:
@@ -104,9 +114,18 @@ func (d *Decoder) Feed(p []byte) []Frame {
 	return d.frames
 }
 
-// isLineEnd accepts CR, LF and CRLF alike: the empty line between CR and LF
-// is no frame.
-func isLineEnd(c byte) bool { return c == '\r' || c == '\n' }
+// lineEnds returns the bytes that end a line. CR, LF and CRLF are alike: the
+// empty line between CR and LF is no frame.
+func lineEnds(form Form, opts DecoderOptions) string {
+	switch {
+	case form != Typed:
+		return "\r\n"
+	case opts.DecimalComma:
+		return "\r\n\t"
+	default:
+		return "\r\n\t,"
+	}
+}
 
 // endLine reads the assembled line, if there is one.
 func (d *Decoder) endLine() {
@@ -130,10 +149,13 @@ func (d *Decoder) endLine() {
 
 // read fills frame from its raw bytes.
 func (d *Decoder) read(frame *Frame) {
-	var f fields
-	kind := d.parse(frame.Raw, &f)
-	if f.channel != 0 {
+	f := &d.fields
+	f.negative, f.number, f.unit, f.channel = false, nil, length.UnknownUnit, 0
+	kind := d.parse(frame.Raw, f)
+	last := &d.units[10]
+	if isDigit(f.channel) {
 		frame.Channel = channelName(f.channel)
+		last = &d.units[f.channel-'0']
 	}
 	if kind != "" {
 		d.fail(frame, kind)
@@ -141,11 +163,10 @@ func (d *Decoder) read(frame *Frame) {
 	}
 	unit := f.unit
 	if unit == length.UnknownUnit {
-		unit, frame.UnitAssumed = d.opts.Unit, true
+		unit = d.opts.Unit
 	}
 	value, step, err := length.Parse(string(f.number), unit)
 	if err != nil { // finer than a nanometre, or beyond an int64
-		frame.UnitAssumed = false
 		d.fail(frame, KindGrammar)
 		return
 	}
@@ -153,11 +174,12 @@ func (d *Decoder) read(frame *Frame) {
 		value = -value
 	}
 	frame.Value, frame.Unit, frame.Resolution = value, unit, step
+	frame.UnitAssumed = f.unit == length.UnknownUnit
+	frame.UnitChanged = *last != length.UnknownUnit && *last != unit
 	if d.opts.Resolution > 0 {
 		frame.Resolution = d.opts.Resolution
 	}
-	frame.UnitChanged = d.lastUnit != length.UnknownUnit && d.lastUnit != unit
-	d.lastUnit = unit
+	*last = unit
 	d.stats.Readings++
 }
 
@@ -175,8 +197,5 @@ func (d *Decoder) fail(frame *Frame, kind Kind) {
 // channelName returns a channel's digit as text, without allocating.
 func channelName(c byte) string {
 	const digits = "0123456789"
-	if c < '0' || c > '9' {
-		return ""
-	}
 	return digits[c-'0' : c-'0'+1]
 }

@@ -190,7 +190,15 @@ func grammar(form device.Form) string {
 		return `^[<=>]?[+\- ][0-9]+\.[0-9]+$|^[+\- ][0-9]+\.[0-9]+[<=>]$`
 	case device.Print:
 		return `^[+\-]?[0-9]+\.[0-9]+ (mm|in)$`
+	case device.Channel:
+		return `^0[0-9]A[+\-](?:[0-9]+\.[0-9]+)$` // 8 characters, checked in its own test
+	case device.Wide:
+		return `^[+\-] *[0-9]+\.[0-9]+ *(, |,| )(MM|IN)$`
+	case device.Multiplexed:
+		return `^[0-9] MW[+\- ][0-9]+\.[0-9]+ (mm|in)$`
+	case device.Nibbles:
+		return `^[Ff]{4}[08][0-9]{6}[0-5][0-7]$`
 	default:
-		return `$never`
+		return `^[+\-]?[0-9]+\.[0-9]+ ?(mm|MM|in|IN|inch|")?$`
 	}
 }

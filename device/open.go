@@ -6,41 +6,67 @@ import (
 	"go.bug.st/serial"
 )
 
-// openPort opens cfg's port with its read timeout set, or fails with a
-// *PortError when the limit is over: some systems hang in opening a wireless
-// port. An opening that succeeds after that is closed again at once.
-func openPort(cfg SerialConfig, open Opener) (Port, error) {
-	type result struct {
-		port Port
-		err  error
-	}
-	// One slot, so that a late opener never waits for a reader; this
-	// function takes at most one result and the late one is dealt with below.
-	results := make(chan result, 1)
+// opening is a port that is being opened, in a goroutine of its own: some
+// systems hang in opening a wireless port, and the bench must not.
+type opening struct {
+	cfg SerialConfig
+	// results has one slot, so that a late opener never waits; one result is
+	// sent, and wait or abandon takes it.
+	results chan opened
+	taken   bool // by wait; of the one goroutine that waits and abandons
+}
+
+type opened struct {
+	port Port
+	err  error
+}
+
+// beginOpening starts to open the port of cfg, which is complete.
+func beginOpening(cfg SerialConfig, open Opener) *opening {
+	o := &opening{cfg: cfg, results: make(chan opened, 1)}
 	go func() {
 		port, err := open(cfg.Port, cfg.framing.mode(cfg.Baud))
-		results <- result{port, err}
+		if err != nil {
+			o.results <- opened{err: openFailed(cfg, open, err)}
+			return
+		}
+		// Before anybody reads: without a timeout Close would wait for ever.
+		if err := port.SetReadTimeout(cfg.ReadTimeout); err != nil {
+			_ = port.Close()
+			o.results <- opened{err: cfg.portError(PortFailed, err)}
+			return
+		}
+		o.results <- opened{port: port}
 	}()
-	limit := time.NewTimer(cfg.OpenLimit)
+	return o
+}
+
+// wait returns the open port, or a *PortError. After PortHangs the opening
+// still runs: wait again, or abandon it.
+func (o *opening) wait() (Port, error) {
+	limit := time.NewTimer(o.cfg.OpenLimit)
 	defer limit.Stop()
 	select {
-	case r := <-results:
-		if r.err != nil {
-			return nil, openFailed(cfg, open, r.err)
-		}
-		if err := r.port.SetReadTimeout(cfg.ReadTimeout); err != nil {
-			_ = r.port.Close()
-			return nil, cfg.portError(PortFailed, err)
-		}
-		return r.port, nil
+	case r := <-o.results:
+		o.taken = true
+		return r.port, r.err
 	case <-limit.C:
-		go func() {
-			if r := <-results; r.err == nil {
-				_ = r.port.Close()
-			}
-		}()
-		return nil, cfg.portError(PortHangs, nil)
+		return nil, o.cfg.portError(PortHangs, nil)
 	}
+}
+
+// abandon closes the port again should it ever open. After a wait that
+// returned a result it does nothing.
+func (o *opening) abandon() {
+	if o.taken {
+		return
+	}
+	o.taken = true
+	go func() {
+		if r := <-o.results; r.err == nil {
+			_ = r.port.Close()
+		}
+	}()
 }
 
 // openFailed names the fault. The library reports a refused speed and a file

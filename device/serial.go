@@ -4,31 +4,18 @@ import (
 	"context"
 	"fmt"
 	"sync"
-	"sync/atomic"
 	"time"
 )
 
-// queueLength is how many frames may wait for Next: half a minute of a
-// stream of 100 a second.
-const queueLength = 4096
-
-// Serial is a Source on a serial port.
-//
-// One goroutine of its own drains the port as long as it is open, because
-// what is unread at a hang-up is lost. It alone sends on the queue and
-// closes it when it ends. When the queue is full it drops the newest frame
-// and counts it; the next call of Next says how many were lost.
+// Serial is a Source on a serial port. A goroutine of its own drains the
+// port; frames that wait for Next are dropped, counted and told only when
+// 4,096 of them wait.
 type Serial struct {
+	*link[Frame]
 	cfg   SerialConfig
-	port  *guarded
 	dec   *Decoder
 	start starting
-	queue chan Frame // closed by drain; drops and counts when full
-	done  chan struct{}
-	quit  chan struct{} // closed by Close, releases Next
-	once  sync.Once
-	err   error // why drain ended; set before queue is closed
-	lost  atomic.Int64
+	owned []Frame // scratch of the drain goroutine
 
 	mu    sync.Mutex // guards stats
 	stats SerialStats
@@ -56,19 +43,26 @@ func OpenSerial(cfg SerialConfig, open Opener) (*Serial, error) {
 	if err != nil {
 		return nil, err
 	}
-	port, err := openPort(cfg, open)
+	opening := beginOpening(cfg, open)
+	port, err := opening.wait()
 	if err != nil {
+		opening.abandon()
 		return nil, err
 	}
+	return newSerial(cfg, port, dec), nil
+}
+
+// newSerial drains port, which is open, through dec, which nobody else uses
+// any more. A line that dec had begun is forgotten.
+func newSerial(cfg SerialConfig, port Port, dec *Decoder) *Serial {
+	dec.Reset()
 	s := &Serial{
-		cfg: cfg, port: guard(port), dec: dec,
+		cfg: cfg, dec: dec,
 		start: starting{until: cfg.Clock().Add(max(cfg.Settle, 0)), first: true},
-		queue: make(chan Frame, queueLength),
-		done:  make(chan struct{}),
-		quit:  make(chan struct{}),
 	}
+	s.link = newLink(cfg, port, s.decode)
 	go s.drain()
-	return s, nil
+	return s
 }
 
 // Name returns the device's name.
@@ -78,104 +72,50 @@ func (s *Serial) Name() string { return s.cfg.Device }
 func (s *Serial) Stats() SerialStats {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return s.stats
+	stats := s.stats
+	stats.Dropped = s.drops.Load()
+	return stats
 }
 
 // Next is as Source says. After a hang-up it delivers what had arrived
 // before and then returns ErrGone for good.
 func (s *Serial) Next(ctx context.Context) (Reading, error) {
-	if n := s.lost.Swap(0); n > 0 {
-		return Reading{}, &FrameError{Kind: KindDropped, Count: int(n)}
-	}
-	if err := ctx.Err(); err != nil {
+	frame, err := s.next(ctx, s.cfg.Quiet)
+	if err != nil {
 		return Reading{}, err
 	}
-	var silence <-chan time.Time
-	if s.cfg.Quiet > 0 {
-		timer := time.NewTimer(s.cfg.Quiet)
-		defer timer.Stop()
-		silence = timer.C
-	}
-	select {
-	case <-s.quit: // before the queue: after Close nothing is delivered
-		return Reading{}, s.closedError()
-	default:
-	}
-	select {
-	case frame, ok := <-s.queue:
-		if !ok {
-			return Reading{}, s.err
-		}
-		return frame.Reading, frame.Err
-	case <-s.quit:
-		return Reading{}, s.closedError()
-	case <-silence:
-		return Reading{}, fmt.Errorf("%s: %w for %v", s.cfg.Device, ErrSilent, s.cfg.Quiet)
-	case <-ctx.Done():
-		return Reading{}, ctx.Err()
-	}
+	return frame.Reading, frame.Err
 }
 
-func (s *Serial) closedError() error { return fmt.Errorf("%s: %w", s.cfg.Device, ErrClosed) }
+// Ask sends the command that asks q; the answer comes through Next. It fails
+// when the form has no such command, when the port is closed or gone, and
+// with ErrSilent when the port takes no bytes within a second.
+func (s *Serial) Ask(q Question) error {
+	command := s.cfg.Form.Command(q)
+	if command == nil {
+		return fmt.Errorf("wire form %q has no command to ask for the %s; press the caliper's button", s.cfg.Form, q)
+	}
+	return s.send(command, time.Second)
+}
 
 // Close releases Next at once and returns when no goroutine is left, which
 // takes one read timeout at most. It fails when the system does not let go of
 // the port within a second after that; nobody can use the port even then.
 func (s *Serial) Close() error {
-	s.once.Do(func() { close(s.quit) })
-	s.port.Close()
-	limit := time.NewTimer(s.cfg.ReadTimeout + time.Second)
-	defer limit.Stop()
-	select {
-	case <-s.done:
-		return nil
-	case <-limit.C:
-		return fmt.Errorf("%s: the system does not let go of the port; unplug the cable", s.cfg.Device)
-	}
+	return s.close(s.cfg.ReadTimeout + time.Second)
 }
 
-// drain reads until the port is gone or closed.
-func (s *Serial) drain() {
-	defer close(s.done)
-	defer close(s.queue)
-	buf := make([]byte, 4096)
-	for {
-		n, err := s.port.Read(buf)
-		if n > 0 {
-			s.take(buf[:n])
-		}
-		if err == nil {
-			continue
-		}
-		if s.port.isClosing() {
-			s.err = s.closedError()
-			return
-		}
-		s.err = fmt.Errorf("%s: %w: %w", s.cfg.Device, ErrGone, err)
-		// Released at once: while the descriptor is open, the system gives
-		// a replugged device another name.
-		s.port.Close()
-		return
-	}
-}
-
-// take decodes bytes that arrived and queues their frames.
-func (s *Serial) take(p []byte) {
-	var dropped int64
-	for _, frame := range s.dec.Feed(s.start.trim(p, s.cfg.Clock())) {
-		if s.start.isFragment(frame) {
-			continue
-		}
-		select {
-		case s.queue <- frame.Owned():
-		default:
-			dropped++
+// decode runs on the drain goroutine.
+func (s *Serial) decode(p []byte, now time.Time) []Frame {
+	s.owned = s.owned[:0]
+	for _, frame := range s.dec.Feed(s.start.trim(p, now)) {
+		if !s.start.isFragment(frame) {
+			s.owned = append(s.owned, frame.Owned())
 		}
 	}
-	s.lost.Add(dropped)
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.stats.DecoderStats = s.dec.Stats()
 	s.stats.Settled, s.stats.Fragments = s.start.settled, s.start.fragments
-	s.stats.Dropped += dropped
+	return s.owned
 }

@@ -41,8 +41,13 @@ type SerialConfig struct {
 	OpenLimit time.Duration
 	// ReadTimeout bounds one read, and with it Close; 0: DefaultReadTimeout.
 	ReadTimeout time.Duration
+	// DecimalComma is the typed form's setting.
+	DecimalComma bool
 	// Clock tells arrival times; nil is time.Now.
 	Clock func() time.Time
+	// Tap, if set, sees all bytes as they come and go, on a goroutine of the
+	// source: a recorder. It must not keep p.
+	Tap func(at time.Time, p []byte, sent bool)
 
 	framing Framing // parsed from Framing
 }
@@ -86,6 +91,6 @@ func (cfg SerialConfig) complete() (SerialConfig, error) {
 
 func (cfg SerialConfig) decoder() (*Decoder, error) {
 	return NewDecoder(cfg.Form, DecoderOptions{
-		Unit: cfg.Unit, Resolution: cfg.Resolution, Device: cfg.Device, Clock: cfg.Clock,
+		Unit: cfg.Unit, Resolution: cfg.Resolution, Device: cfg.Device, Clock: cfg.Clock, DecimalComma: cfg.DecimalComma,
 	})
 }

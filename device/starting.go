@@ -29,7 +29,7 @@ func (s *starting) trim(p []byte, now time.Time) []byte {
 	if !s.until.IsZero() {
 		if now.Before(s.until) {
 			s.settled += int64(len(p))
-			s.torn, s.last = !isLineEnd(p[len(p)-1]), now
+			s.torn, s.last = !endsLine(p[len(p)-1]), now
 			return nil
 		}
 		s.until = time.Time{}
@@ -43,7 +43,7 @@ func (s *starting) trim(p []byte, now time.Time) []byte {
 	}
 	s.last = now
 	for i, c := range p {
-		if isLineEnd(c) {
+		if endsLine(c) {
 			s.torn = false
 			s.fragments++
 			s.settled += int64(i) + 1
@@ -68,3 +68,5 @@ func (s *starting) isFragment(frame Frame) bool {
 	}
 	return torn
 }
+
+func endsLine(c byte) bool { return c == '\r' || c == '\n' }

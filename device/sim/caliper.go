@@ -23,6 +23,8 @@ type Config struct {
 	Resolution length.Length
 	// Unit of the display; UnknownUnit is mm.
 	Unit length.Unit
+	// Channel is the digit of forms that have one, 0 to 9.
+	Channel int
 	// Device is the name in readings; empty is "simulated caliper".
 	Device string
 	// Clock tells the arrival times; nil is time.Now.
@@ -49,6 +51,9 @@ var _ device.Source = (*Caliper)(nil)
 func New(cfg Config) (*Caliper, error) {
 	if math.IsNaN(cfg.NoiseSD) || cfg.NoiseSD < 0 || cfg.NoiseSD > 10 {
 		return nil, fmt.Errorf("a noise of %g mm makes no sense; choose 0 to 10 mm", cfg.NoiseSD)
+	}
+	if cfg.Channel < 0 || cfg.Channel > 9 {
+		return nil, fmt.Errorf("channel %d is not one digit", cfg.Channel)
 	}
 	if cfg.Resolution < 0 {
 		return nil, errors.New("a negative resolution; choose a length above 0")
@@ -93,7 +98,7 @@ func (c *Caliper) press(width length.Length) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return encode(c.cfg.Form, show(width+noise, c.cfg.Resolution, c.cfg.Unit))
+	return encode(c.cfg.Form, c.cfg.Channel, show(width+noise, c.cfg.Resolution, c.cfg.Unit))
 }
 
 // Squeeze presses the button once with width between the jaws; the frame that

@@ -20,7 +20,7 @@ func TestTheSimulatorConforms(t *testing.T) {
 			seen := []length.Length{8_420_000, 8_420_000, 8_430_000, -10_000, 12_350_000}
 			subject := devicetest.Subject{Name: "simulated caliper"}
 			subject.Open = func(t testing.TB) device.Source {
-				c, err := sim.New(sim.Config{Seed: 1, Form: form})
+				c, err := sim.New(sim.Config{Seed: 1, Form: form, Channel: 4})
 				require.NoError(t, err)
 				for _, w := range widths {
 					require.NoError(t, c.Squeeze(w))
@@ -30,7 +30,7 @@ func TestTheSimulatorConforms(t *testing.T) {
 			raws := rawFrames(t, form, widths)
 			for i, value := range seen {
 				subject.Wants = append(subject.Wants, devicetest.Want{
-					Raw: raws[i], Value: value, Unit: length.MM, Resolution: 10_000, Assumed: assumed(form),
+					Raw: raws[i], Value: value, Unit: length.MM, Resolution: 10_000, Assumed: assumed(form), Channel: channel(form),
 				})
 			}
 			devicetest.Conformance(t, subject)
@@ -40,7 +40,7 @@ func TestTheSimulatorConforms(t *testing.T) {
 
 // rawFrames returns the bytes of each press without its line end.
 func rawFrames(t *testing.T, form device.Form, widths []length.Length) []string {
-	c, err := sim.New(sim.Config{Seed: 1, Form: form})
+	c, err := sim.New(sim.Config{Seed: 1, Form: form, Channel: 4})
 	require.NoError(t, err)
 	var raws []string
 	for _, w := range widths {
@@ -54,7 +54,16 @@ func rawFrames(t *testing.T, form device.Form, widths []length.Length) []string 
 	return raws
 }
 
-func assumed(form device.Form) bool { return form == device.Plain }
+func assumed(form device.Form) bool {
+	return form == device.Plain || form == device.Channel || form == device.Typed
+}
+
+func channel(form device.Form) string {
+	if form == device.Channel || form == device.Multiplexed {
+		return "4"
+	}
+	return ""
+}
 
 func TestTheSameSeedEmitsTheSameBytes(t *testing.T) {
 	press := func(seed uint64) string {
