@@ -1,0 +1,141 @@
+package fit
+
+import (
+	"fmt"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"seamfit/internal/metrology"
+)
+
+// Table returns a result as text for a person, with the ruler, in lines of at
+// most width columns where the words allow it. It ends with a line break.
+// What came from files is stripped of control characters.
+func Table(r Result, m Model, width int) string {
+	var b strings.Builder
+	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
+	state := "uncalibrated"
+	if r.Leg.Calibrated {
+		state = "calibrated"
+	}
+	line("leg       %.3f ± %.3f mm  (95 %%, k = %.2f, %s degrees of freedom; %s, %s)",
+		r.Leg.MeanMM, r.Leg.ExpandedMM, r.Leg.CoverageFactor, dofText(r.Leg.DOF), readings(r.Leg.N), state)
+	for i, c := range r.Leg.Components {
+		head := ""
+		if i == 0 {
+			head = "budget"
+		}
+		line("%-9s %-34s %.4f mm  %s", head, c.Name, c.UMM, dofText(c.DOF))
+	}
+	line("%-9s %-34s %.4f mm  %s", "", "together", r.Leg.UMM, dofText(r.Leg.DOF))
+	line("covers    %s", r.Leg.Covers)
+	if r.Leg.N > 1 {
+		word := "agree"
+		if !r.Agreement.OK {
+			word = "DISAGREE"
+		}
+		line("range     %.3f mm, at most %.3f mm expected (s_r %.3f mm, %s): %s",
+			r.Agreement.RangeMM, r.Agreement.CriticalRangeMM, r.Agreement.SRMM, r.Agreement.Source, word)
+	}
+	if len(r.Sizes) > 0 {
+		b.WriteString("\n" + Ruler(r, m, width) + "\n")
+		writeSizes(line, r)
+	}
+	if len(r.Warnings) > 0 {
+		line("")
+	}
+	for _, w := range r.Warnings {
+		for i, text := range wrap(clean(w.Text), max(20, width-2)) {
+			line("%s%s", [2]string{"! ", "  "}[min(i, 1)], text)
+		}
+	}
+	return b.String()
+}
+
+// writeSizes writes the ranked sizes: in full those that matter, in one line
+// each verdict's others.
+func writeSizes(line func(string, ...any), r Result) {
+	line("  %-9s %9s %8s %8s %8s %8s %8s  %s", "size", "inner mm", "play", "tight", "fit", "loose", "slips", "verdict")
+	others := map[Verdict][]string{}
+	for _, c := range r.Sizes {
+		if !c.Recommended && (c.Verdict == Tight || c.Verdict == Loose || c.Verdict == Unjudged) {
+			others[c.Verdict] = append(others[c.Verdict], clean(c.Size))
+			continue
+		}
+		line("%s", c.text(r.Best))
+		for _, w := range c.Warnings {
+			line("      %s", clean(w.Text))
+		}
+	}
+	for _, v := range []Verdict{Tight, Loose, Unjudged} {
+		if len(others[v]) > 0 {
+			line("  %s: %s", v, strings.Join(others[v], ", "))
+		}
+	}
+}
+
+// text is one size's line: ">" marks the best, "*" the office's list.
+func (c Candidate) text(best string) string {
+	mark := [2]byte{' ', ' '}
+	if c.Size == best {
+		mark[0] = '>'
+	}
+	if c.Recommended {
+		mark[1] = '*'
+	}
+	verdict := string(c.Verdict)
+	if c.Side != "" {
+		verdict += ", " + string(c.Side) + " side"
+	}
+	if c.Verdict == Unjudged {
+		return fmt.Sprintf("%s%-9s %9s %8s %8s %8s %8s %8s  %s", mark, clean(c.Size), "–", "–", "–", "–", "–", "–", verdict)
+	}
+	slips := "–"
+	if c.PSlips != nil {
+		slips = percent(*c.PSlips)
+	}
+	return fmt.Sprintf("%s%-9s %9.3f %8s %8s %8s %8s %8s  %s", mark, clean(c.Size), c.InnerMM,
+		fmt.Sprintf("%.1f %%", 100*c.Play), percent(c.PTight), percent(c.PFit), percent(c.PLoose), slips, verdict)
+}
+
+func dofText(d metrology.DOF) string {
+	if d == metrology.Infinite() {
+		return "infinite"
+	}
+	return fmt.Sprintf("%.0f", float64(d))
+}
+
+func readings(n int) string {
+	if n == 1 {
+		return "1 reading"
+	}
+	return fmt.Sprintf("%d readings", n)
+}
+
+// clean replaces what could steer a terminal.
+func clean(s string) string {
+	return strings.Map(func(r rune) rune {
+		if !unicode.IsPrint(r) || r == utf8.RuneError {
+			return '?'
+		}
+		return r
+	}, s)
+}
+
+// wrap breaks text between words into lines of at most width columns.
+func wrap(text string, width int) []string {
+	var lines []string
+	current := ""
+	for _, word := range strings.Fields(text) {
+		switch {
+		case current == "":
+			current = word
+		case utf8.RuneCountInString(current)+1+utf8.RuneCountInString(word) <= width:
+			current += " " + word
+		default:
+			lines, current = append(lines, current), word
+		}
+	}
+	return append(lines, current)
+}
