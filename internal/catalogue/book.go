@@ -21,6 +21,8 @@ type Book struct {
 	Closures   []Closure
 	Metals     []Metal
 	Species    []Species
+
+	finder *finder // over Species
 }
 
 // Embedded returns the book that comes with the program. An error means that
@@ -68,6 +70,7 @@ func (b *Book) with(data []byte, name string, mark Mark) (*Book, error) {
 			return nil, err
 		}
 	}
+	m.book.finder = newFinder(m.book.Species)
 	return &m.book, nil
 }
 
@@ -106,18 +109,20 @@ func (b *Book) SpeciesNamed(text string) (Species, bool) {
 	})
 }
 
-// Search returns up to n species in one of whose names text occurs, in the
-// book's order.
+// Search returns up to n species in whose names every word of text occurs,
+// the best match first and equal ones in the book's order. A word may be any
+// part of a scientific or English name, another name, or a EURING code, in
+// any order and without accents; words of four letters and more may have one
+// typing error, of eight and more two. An empty text finds the first n.
 func (b *Book) Search(text string, n int) []Species {
-	text = strings.ToLower(strings.TrimSpace(text))
-	var found []Species
-	for _, s := range b.Species {
-		if len(found) >= n {
-			break
-		}
-		if slices.ContainsFunc(s.names(), func(name string) bool { return strings.Contains(strings.ToLower(name), text) }) {
-			found = append(found, s)
-		}
+	names := b.finder
+	if names == nil {
+		names = newFinder(b.Species) // a book put together by hand
+	}
+	indices := names.best(text, n)
+	found := make([]Species, len(indices))
+	for i, index := range indices {
+		found[i] = b.Species[index]
 	}
 	return found
 }

@@ -228,3 +228,65 @@ max_width = "9.4 mm"
 	theirs, _ := book.SpeciesNamed("Larus argentatus")
 	assert.Equal(t, FromMemory, theirs.Mark)
 }
+
+// Source: EURING species code list.
+func TestEURINGCodes(t *testing.T) {
+	book := embeddedBook(t)
+	codes := figures(t, "euring_codes.csv")
+	for _, row := range codes {
+		s, ok := book.SpeciesNamed(row[1])
+		require.True(t, ok, row[1])
+		assert.Equal(t, row[0], s.EURING, row[1])
+	}
+	coded := 0
+	for _, s := range book.Species {
+		if s.EURING != "" {
+			coded++
+		}
+	}
+	assert.Equal(t, len(codes), coded)
+}
+
+// Sources: notes of the US Geological Survey species list (closures, joint, no
+// metal); confirmed sizes as cited in the rows.
+func TestRulesAndConfirmedSizes(t *testing.T) {
+	book := embeddedBook(t)
+	assert.GreaterOrEqual(t, len(book.Species), 60)
+	sizes := map[string][]string{
+		"Haliaeetus leucocephalus": {"8A", "9 rivet"},
+		"Aquila chrysaetos":        {"9 rivet", "9C"},
+		"Astur cooperii":           {"5"},
+		"Sterna hirundo":           {"2"},
+		"Charadrius semipalmatus":  {"1A", "1B"},
+		"Charadrius melodus":       {"1A", "1B"},
+		"Anarhynchus nivosus":      {"1B"},
+	}
+	for _, s := range book.Species {
+		want, confirmed := sizes[s.Scientific]
+		assert.Equal(t, confirmed, s.Verified(), s.Scientific)
+		if confirmed {
+			var labels []string
+			for _, r := range s.Sizes {
+				labels = append(labels, r.Size)
+			}
+			assert.Equal(t, want, labels, s.Scientific)
+		} else {
+			assert.Contains(t, s.Mark.Advice(), "check your office's list", s.Scientific)
+		}
+	}
+	for name, rule := range map[string]func(*Species) bool{
+		"Haliaeetus leucocephalus": func(s *Species) bool { return s.ClosureAllowed("rivet") && !s.ClosureAllowed("lock-on") },
+		"Circus hudsonius":         func(s *Species) bool { return s.ClosureAllowed("lock-on") && !s.ClosureAllowed("butt-end") },
+		"Bubo virginianus":         func(s *Species) bool { return s.ClosureAllowed("lock-on") && !s.ClosureAllowed("butt-end") },
+		"Myiopsitta monachus":      func(s *Species) bool { return !s.ClosureAllowed("butt-end") },
+		"Cathartes aura":           func(s *Species) bool { return s.NoMetalBand },
+		"Gymnogyps californianus":  func(s *Species) bool { return s.NoMetalBand },
+		"Recurvirostra americana":  func(s *Species) bool { return s.AboveJointOnly },
+		"Himantopus mexicanus":     func(s *Species) bool { return s.AboveJointOnly },
+		"Larus marinus":            func(s *Species) bool { return s.HardMetal && len(s.MetalReasons) > 0 },
+	} {
+		s, ok := book.SpeciesNamed(name)
+		require.True(t, ok, name)
+		assert.True(t, rule(&s), name)
+	}
+}

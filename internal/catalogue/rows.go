@@ -3,6 +3,8 @@ package catalogue
 import (
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 
 	"seamfit/internal/length"
 )
@@ -40,20 +42,21 @@ type sizeRow struct {
 
 type speciesRow struct {
 	Scientific     string           `toml:"scientific"`
-	English        string           `toml:"english"`
-	Synonyms       []string         `toml:"synonyms"`
-	EURING         string           `toml:"euring"`
-	Catalogue      string           `toml:"catalogue"`
-	Sizes          []Recommendation `toml:"sizes"`
-	Closures       []string         `toml:"closures"`
-	HardMetal      bool             `toml:"hard_metal"`
-	AboveJointOnly bool             `toml:"above_joint_only"`
-	NoMetalBand    bool             `toml:"no_metal_band"`
-	MinWidth       rawText          `toml:"min_width"`
-	MaxWidth       rawText          `toml:"max_width"`
-	Note           string           `toml:"note"`
-	Source         string           `toml:"source"`
-	Mark           Mark             `toml:"mark"`
+	English        string           `toml:"english,omitempty"`
+	Synonyms       []string         `toml:"synonyms,omitempty"`
+	EURING         string           `toml:"euring,omitempty"`
+	Catalogue      string           `toml:"catalogue,omitempty"`
+	Sizes          []Recommendation `toml:"sizes,omitempty"`
+	Closures       []string         `toml:"closures,omitempty"`
+	HardMetal      bool             `toml:"hard_metal,omitempty"`
+	MetalReasons   []string         `toml:"metal_reasons,omitempty"`
+	AboveJointOnly bool             `toml:"above_joint_only,omitempty"`
+	NoMetalBand    bool             `toml:"no_metal_band,omitempty"`
+	MinWidth       rawText          `toml:"min_width,omitempty"`
+	MaxWidth       rawText          `toml:"max_width,omitempty"`
+	Note           string           `toml:"note,omitempty"`
+	Source         string           `toml:"source,omitempty"`
+	Mark           Mark             `toml:"mark,omitempty"`
 }
 
 // rawText takes a value's text as the file has it, number or string, so that
@@ -65,6 +68,9 @@ func (r *rawText) UnmarshalText(text []byte) error {
 	r.text = string(text)
 	return nil
 }
+
+// MarshalText writes the text back.
+func (r rawText) MarshalText() ([]byte, error) { return []byte(r.text), nil }
 
 // Bounds of what can be a band or a leg: anything outside is a slip of unit
 // or decimal point.
@@ -97,10 +103,10 @@ func lengthAt(lines Lines, path string, raw rawText) (length.Length, error) {
 // required may not be empty either.
 func textAt(lines Lines, path, text string, required bool) error {
 	if required && text == "" {
-		return lines.Errorf(path, "add it", "%s is missing", path)
+		return lines.Errorf(path, "add it", "%s is missing", lastKey(path))
 	}
 	if !isPrintable(text) {
-		return lines.Errorf(path, "take the character out", "%s holds a character that cannot be shown: %q", path, text)
+		return lines.Errorf(path, "take the character out", "%s holds a character that cannot be shown: %q", lastKey(path), text)
 	}
 	return nil
 }
@@ -145,7 +151,10 @@ func (r sizeRow) size(lines Lines, path string, outer *catalogueRow) (Size, erro
 	if err := provenance(lines, path, &s.Source, &s.Mark, outer.Source, outer.Mark); err != nil {
 		return Size{}, err
 	}
-	return s, s.check(lines, path)
+	if err := s.check(lines, path); err != nil {
+		return Size{}, err
+	}
+	return s, nil
 }
 
 func (s *Size) check(lines Lines, path string) error {
@@ -169,8 +178,9 @@ func (s *Size) check(lines Lines, path string) error {
 func (r speciesRow) species(lines Lines, path string) (Species, error) {
 	s := Species{
 		Scientific: r.Scientific, English: r.English, Synonyms: r.Synonyms, EURING: r.EURING,
-		Closures: r.Closures, HardMetal: r.HardMetal, AboveJointOnly: r.AboveJointOnly,
-		NoMetalBand: r.NoMetalBand, Note: r.Note, Source: r.Source, Mark: r.Mark,
+		Closures: r.Closures, HardMetal: r.HardMetal || len(r.MetalReasons) > 0, MetalReasons: r.MetalReasons,
+		AboveJointOnly: r.AboveJointOnly,
+		NoMetalBand:    r.NoMetalBand, Note: r.Note, Source: r.Source, Mark: r.Mark,
 	}
 	var err error
 	if s.MinWidth, err = lengthAt(lines, path+".min_width", r.MinWidth); err != nil {
@@ -192,7 +202,10 @@ func (r speciesRow) species(lines Lines, path string) (Species, error) {
 		}
 		s.Sizes = append(s.Sizes, rec)
 	}
-	return s, s.check(lines, path)
+	if err := s.check(lines, path); err != nil {
+		return Species{}, err
+	}
+	return s, nil
 }
 
 func (r *Recommendation) check(lines Lines, path string) error {
@@ -211,10 +224,29 @@ func (s *Species) check(lines Lines, path string) error {
 	if err := textAt(lines, path+".scientific", s.Scientific, true); err != nil {
 		return err
 	}
-	for _, text := range append([]string{s.English, s.EURING, s.Note}, s.Synonyms...) {
+	for _, text := range slices.Concat([]string{s.English, s.EURING, s.Note}, s.Synonyms, s.MetalReasons) {
 		if err := textAt(lines, path, text, false); err != nil {
 			return err
 		}
 	}
 	return nil
 }
+
+// row is the opposite of speciesRow.species.
+func (s *Species) row() speciesRow {
+	r := speciesRow{
+		Scientific: s.Scientific, English: s.English, Synonyms: s.Synonyms, EURING: s.EURING, Sizes: s.Sizes,
+		Closures: s.Closures, HardMetal: s.HardMetal, MetalReasons: s.MetalReasons,
+		AboveJointOnly: s.AboveJointOnly, NoMetalBand: s.NoMetalBand,
+		Note: s.Note, Source: s.Source, Mark: s.Mark,
+	}
+	if s.MinWidth != 0 {
+		r.MinWidth.text = s.MinWidth.String()
+	}
+	if s.MaxWidth != 0 {
+		r.MaxWidth.text = s.MaxWidth.String()
+	}
+	return r
+}
+
+func lastKey(path string) string { return path[strings.LastIndexByte(path, '.')+1:] }

@@ -9,9 +9,9 @@ import (
 // Recommendation is one size that an office recommends for a species.
 type Recommendation struct {
 	Size      string `toml:"size"`
-	Catalogue string `toml:"catalogue"` // the table that the label belongs to
-	Sex       string `toml:"sex"`       // "male", "female"; "" = any
-	Age       string `toml:"age"`       // "" = any
+	Catalogue string `toml:"catalogue"`     // the table that the label belongs to
+	Sex       string `toml:"sex,omitempty"` // "male", "female"; "" = any
+	Age       string `toml:"age,omitempty"` // "" = any
 }
 
 // Species is what is known of one kind of bird before it is measured. Source
@@ -25,6 +25,7 @@ type Species struct {
 	Sizes          []Recommendation
 	Closures       []string // allowed closure kinds; empty = any
 	HardMetal      bool     // hard metal is advised
+	MetalReasons   []string // why: "salt water", "long-lived", "bites its band", "abrasive ground"
 	AboveJointOnly bool     // band above the intertarsal joint only
 	NoMetalBand    bool     // no metal band on the leg at all
 	MinWidth       length.Length
@@ -32,6 +33,12 @@ type Species struct {
 	Note           string
 	Source         string
 	Mark           Mark
+}
+
+// Verified reports whether the recommended sizes are an office's, from a
+// source that was read or from the user's own file, and not a memory.
+func (s *Species) Verified() bool {
+	return len(s.Sizes) > 0 && (s.Mark == FromSource || s.Mark == FromUser)
 }
 
 // SizesFor returns the recommended sizes of one table that hold for a bird of

@@ -74,9 +74,9 @@ func parseFraction(s string, unit length.Unit) (length.Length, error) {
 	if errAbove != nil || errBelow != nil || d == 0 {
 		return 0, length.ErrSyntax
 	}
-	product := int64(n) * int64(unit.Length()) //nolint:gosec // below 2^16 × 25.4e6
-	if product%int64(d) != 0 {                 //nolint:gosec // below 2^16
+	product := int64(n) * int64(unit.Length())
+	if product%int64(d) != 0 {
 		return 0, length.ErrTooFine
 	}
-	return length.Length(product / int64(d)), nil //nolint:gosec // below 2^16
+	return length.Length(product / int64(d)), nil
 }

@@ -1,0 +1,141 @@
+package catalogue
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"seamfit/internal/length"
+)
+
+func TestAnOfficesListIsReadAndEveryRefusedRowSaysWhy(t *testing.T) {
+	book := embeddedBook(t)
+	list, err := book.ReadOfficeList([]byte("\ufeffScientific;English;Sizes;Sex;Min width;Max width;Hard metal;Colour;Closures;Catalogue\r\n"+
+		"Larus argentatus;Herring Gull;6 | 7A;;7.1 mm;9.4 mm;yes;grey;;\r\n"+
+		"Falco marinus;Sea Falcon;6;male;;;no;;lock-on|rivet;\r\n"+
+		"Falco marinus;Sea Falcon;7A;Female;;;no;;;\r\n"+
+		";Nameless;6;;;;;;;\r\n"+
+		"Sterna parva;Small Tern;99;;;;;;;\r\n"+
+		"Sterna media;Middle Tern;2;cock;;;;;;\r\n"+
+		"Sterna magna;Great Tern;2;;7.1;;;;;\r\n"+
+		"Sterna lata;Broad Tern;2;;;;perhaps;;;\r\n"+
+		"Larus argentatus;Herring Gull;5;;;;;;;\r\n"+
+		"Anas \x1b[2J;Duck;6;;;;;;;\r\n"+
+		"Falco alius;Other Falcon;6;;;;;;glue;\r\n"+
+		"Falco short\r\n"+
+		"Passer \"odd;Sparrow;1;;;;;;;\r\n"+
+		"Corvus islandicus;Island Crow;E;;;;;;;uk-europe\r\n"), "list.csv", "us-federal")
+	require.NoError(t, err)
+	assert.Equal(t, 14, list.Rows)
+	assert.Equal(t, []string{"Colour"}, list.Ignored)
+
+	var names []string
+	for _, s := range list.Species {
+		names = append(names, s.Scientific)
+		assert.Equal(t, FromUser, s.Mark)
+	}
+	assert.Equal(t, []string{"Larus argentatus", "Falco marinus", "Falco short", "Corvus islandicus"}, names)
+	gull, falcon := list.Species[0], list.Species[1]
+	assert.Equal(t, []Recommendation{{Size: "6", Catalogue: "us-federal"}, {Size: "7A", Catalogue: "us-federal"}}, gull.Sizes)
+	assert.Equal(t, 9_400*length.Micrometre, gull.MaxWidth)
+	assert.True(t, gull.HardMetal)
+	assert.Equal(t, []Recommendation{{Size: "6", Catalogue: "us-federal", Sex: "male"}, {Size: "7A", Catalogue: "us-federal", Sex: "female"}}, falcon.Sizes)
+	assert.Equal(t, []string{"lock-on", "rivet"}, falcon.Closures)
+	assert.Equal(t, "uk-europe", list.Species[3].Sizes[0].Catalogue)
+
+	want := []struct {
+		line   int
+		reason string
+	}{
+		{5, "scientific is missing"},
+		{6, `catalogue "us-federal" has no size "99"`},
+		{7, `"cock" is no sex`},
+		{8, `the length "7.1" has no unit`},
+		{9, `hard_metal "perhaps" is neither yes nor no`},
+		{10, "Larus argentatus was already in the list, further up"},
+		{11, "scientific holds a character that cannot be shown"},
+		{12, `there is no closure kind "glue"`},
+		{14, `bare " in non-quoted-field`},
+	}
+	require.Len(t, list.Refused, len(want))
+	for i, w := range want {
+		r := list.Refused[i]
+		assert.Equal(t, w.line, r.Line)
+		assert.Contains(t, r.Reason, w.reason)
+		assert.NotEmpty(t, r.Mend)
+		assert.True(t, isPrintable(r.Text), "%q", r.Text)
+	}
+}
+
+func TestAnOfficesListBecomesTheUsersFile(t *testing.T) {
+	book := embeddedBook(t)
+	list, err := book.ReadOfficeList([]byte("scientific,english,sizes,min_width,synonyms,source\n"+
+		"Larus argentatus,\"Gull, Herring\",6|7A,0.28 in,Silver Gull|Larus x,Office list 3\n"+
+		"Larus argentatus,,6,,,\n"), "list.csv", "us-federal")
+	require.NoError(t, err)
+	require.Len(t, list.Refused, 1)
+	assert.Contains(t, list.Refused[0].Reason, `size "6" is there twice`)
+	data, err := MarshalSpecies(list.Species)
+	require.NoError(t, err)
+	own, err := book.With(data, "own.toml")
+	require.NoError(t, err, string(data))
+	gull, ok := own.SpeciesNamed("silver gull")
+	require.True(t, ok)
+	assert.Equal(t, list.Species[0], gull)
+	assert.Equal(t, length.Length(7_112_000), gull.MinWidth)
+	assert.True(t, gull.Verified())
+
+	everything, err := MarshalSpecies(book.Species)
+	require.NoError(t, err)
+	same, err := book.With(everything, "all.toml")
+	require.NoError(t, err)
+	assert.Equal(t, book.Species, same.Species)
+}
+
+func TestAListOfWhichNothingCanBeReadIsRefused(t *testing.T) {
+	book := embeddedBook(t)
+	for text, want := range map[string]string{
+		"":                              "no line of column names",
+		"\"open":                        "no line of column names",
+		"name,size\nLarus,6":            `there is no column "scientific"; name the columns scientific, english`,
+		"scientific,Scientific \nLarus": `the column "scientific" is there twice`,
+		"scientific\n\xff\xfe":          "not UTF-8 text; save it as UTF-8",
+		strings.Repeat("a", maxFile+1):  "larger than 16 MB",
+	} {
+		_, err := book.ReadOfficeList([]byte(text), "list.csv", "us-federal")
+		require.ErrorContains(t, err, want)
+		var refused *FileError
+		require.ErrorAs(t, err, &refused)
+	}
+}
+
+func FuzzReadOfficeList(f *testing.F) {
+	f.Add([]byte("scientific,english,sizes,sex\nLarus argentatus,Herring Gull,6|7A,male\n"))
+	f.Add([]byte("\ufeffscientific;min_width\nA b;7.1 mm\n\"x\ny\";1/4 in\n"))
+	f.Add([]byte("scientific\tclosures\nA\tlock-on\n\"\n"))
+	book := embeddedBook(f)
+	f.Fuzz(func(t *testing.T, data []byte) {
+		list, err := book.ReadOfficeList(data, "list.csv", "us-federal")
+		if err != nil {
+			require.True(t, isPrintable(err.Error()))
+			return
+		}
+		for _, r := range list.Refused {
+			require.True(t, isPrintable(r.Text), "%q", r.Text)
+		}
+		if len(list.Species) == 0 {
+			return
+		}
+		out, err := MarshalSpecies(list.Species)
+		require.NoError(t, err)
+		own, err := book.With(out, "own.toml")
+		require.NoError(t, err, string(out))
+		for _, s := range list.Species {
+			back, ok := own.SpeciesNamed(s.Scientific)
+			require.True(t, ok)
+			require.Equal(t, s.Sizes, back.Sizes)
+		}
+	})
+}
