@@ -134,9 +134,9 @@ func (h History) Z(leg Leg) float64 {
 
 func percent(p float64) string {
 	switch {
-	case p > 0 && p < 0.001:
+	case p < 0.001:
 		return "<0.1 %"
-	case p < 1 && p > 0.999:
+	case p > 0.999:
 		return ">99.9 %"
 	default:
 		return fmt.Sprintf("%.1f %%", 100*p)

@@ -7,10 +7,15 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// manyDOF is where the expansion in 1/ν replaces the incomplete beta
-// function, whose logarithms of gamma lose digits as ν grows: the terms left
-// out are of order 1/ν³.
-const manyDOF = 1e6
+// From manyDOF on, the expansion in 1/ν stands for the incomplete beta
+// function in the body of the distribution, and from tooManyDOF on everywhere:
+// the library's logarithms of gamma lose digits as ν grows, while the
+// expansion's terms left out, of order (t⁴/4ν)⁵/5!, vanish.
+const (
+	manyDOF    = 1e4
+	tooManyDOF = 1e6
+	body       = 4
+)
 
 // nearZero is the |t| below which the middle of the distribution is computed
 // instead of its tail.
@@ -22,10 +27,9 @@ const nearZero = 2
 //	P = ½ + ½·sign(t)·I(t²/(ν+t²); ½, ν/2)
 //
 // which keeps full precision near t = 0, where the usual form loses half the
-// digits, and otherwise gonum's distribution. For more than 10⁶ degrees of
-// freedom it is the normal distribution with the terms in 1/ν and 1/ν²
-// (Abramowitz and Stegun 26.7.8's expansion). The tail P(T > t) is
-// StudentCDF(−t, nu), without loss.
+// digits, and otherwise gonum's distribution. For many degrees of freedom it
+// is the normal distribution with the terms in 1/ν to 1/ν⁴ (Fisher 1925,
+// Metron 5(3):109–112). The tail P(T > t) is StudentCDF(−t, nu), without loss.
 //
 // Special cases: ±Inf give 0 and 1; NaN, or nu not above 0, gives NaN.
 func StudentCDF(t, nu float64) float64 {
@@ -38,7 +42,7 @@ func StudentCDF(t, nu float64) float64 {
 		return 1
 	case math.IsInf(nu, 1):
 		return NormalCDF(t)
-	case nu > manyDOF:
+	case nu > tooManyDOF || nu > manyDOF && math.Abs(t) < body:
 		return clamp01(NormalCDF(t) - normalPDF(t)*studentExpansion(t, nu))
 	case math.Abs(t) < nearZero:
 		half := 0.5 * mathext.RegIncBeta(0.5, nu/2, t*t/(nu+t*t))
@@ -51,16 +55,21 @@ func StudentCDF(t, nu float64) float64 {
 	}
 }
 
+// studentExpansion is (Φ(t) − P(T ≤ t))/φ(t) to the fourth order in 1/ν.
 func studentExpansion(t, nu float64) float64 {
-	t2 := t * t
-	first := t * (t2 + 1) / (4 * nu)
-	second := t * (((3*t2-7)*t2-5)*t2 - 3) / (96 * nu * nu)
-	return first + second
+	x := t * t
+	first := x + 1
+	second := ((3*x-7)*x-5)*x - 3
+	third := ((((x-11)*x+14)*x+6)*x-3)*x - 15
+	fourth := ((((((15*x-375)*x+2225)*x-2141)*x-939)*x-213)*x-915)*x + 945
+	return t / nu * (first/4 + (second/96+(third/384+fourth/92160/nu)/nu)/nu)
 }
 
 // StudentQuantile returns the t with P(T ≤ t) = p for nu degrees of freedom;
-// nu = +Inf is the standard normal distribution. gonum's inverse is the
-// start; Newton steps on StudentCDF bring it to the precision of that.
+// nu = +Inf is the standard normal distribution. For ν = 1 and 2 it is the
+// closed form; else Newton steps on StudentCDF from a start by the expansion
+// about the normal quantile (Abramowitz and Stegun 26.7.5), or far out in the
+// tail from gonum's inverse.
 //
 // Special cases: p = 0 and 1 give −Inf and +Inf; p outside [0, 1], NaN, or
 // nu not above 0, gives NaN.
@@ -83,24 +92,32 @@ func StudentQuantile(p, nu float64) float64 {
 
 // studentLower is the quantile for p below one half.
 func studentLower(p, nu float64) float64 {
-	if math.IsInf(nu, 1) {
+	switch {
+	case math.IsInf(nu, 1):
 		return NormalQuantile(p)
+	case nu == 1:
+		return -1 / math.Tan(math.Pi*p)
+	case nu == 2:
+		return (2*p - 1) / math.Sqrt(2*p*(1-p))
 	}
-	t := NormalQuantile(p)
-	if nu <= manyDOF {
+	var t float64
+	if nu >= 3 && p > 0.001 || nu > manyDOF {
+		z := NormalQuantile(p)
+		x := z * z
+		t = z + z/nu*((x+1)/4+(((5*x+16)*x+3)/96+(((3*x+19)*x+17)*x-15)/384/nu)/nu)
+	} else {
 		t = distuv.StudentsT{Mu: 0, Sigma: 1, Nu: nu}.Quantile(p)
 	}
-	for range 4 {
+	// A Newton step squares the error, so the step after one below 1e-8 is
+	// not needed.
+	for range 8 {
 		density := studentPDF(t, nu)
 		if density == 0 || math.IsInf(t, 0) {
 			break
 		}
 		step := (StudentCDF(t, nu) - p) / density
-		if math.IsNaN(step) || math.Abs(step) > 0.1*math.Abs(t)+0.1 {
-			break
-		}
 		t -= step
-		if math.Abs(step) <= 1e-15*math.Abs(t) {
+		if math.Abs(step) <= 1e-8*math.Abs(t) {
 			break
 		}
 	}

@@ -41,8 +41,8 @@ func TestStudentCDFAgainstHighPrecision(t *testing.T) {
 	for _, row := range rows {
 		x, nu, want := number(t, row[0]), number(t, row[1]), number(t, row[2])
 		least := 10.0
-		if x < -3 || nu > 99_000 {
-			least = 9 // the library's logarithms of gamma grow with ν
+		if x < -4 && nu > 1000 {
+			least = 9 // tails of 1e-15, where the library's logarithms of gamma tell
 		}
 		requireDigits(t, least, want, StudentCDF(x, nu), fmt.Sprintf("P(T ≤ %g), ν = %g", x, nu))
 	}

@@ -61,6 +61,23 @@ func TestStudentisedRangeQuantileInverts(t *testing.T) {
 	})
 }
 
+// The quick road to q₀.₉₅ is the integral's value.
+func TestCriticalRangeExpansionIsTheIntegral(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(3, 10).Draw(t, "n")
+		nu := rapid.OneOf(rapid.Float64Range(10, 60), rapid.Float64Range(60, 1e6), rapid.Just(inf)).Draw(t, "nu")
+		want, err := StudentisedRangeQuantile(0.95, n, nu)
+		require.NoError(t, err)
+		got, err := CriticalRangeFactor(n, nu)
+		require.NoError(t, err)
+		assert.InDelta(t, want, got, 1e-10)
+	})
+	_, covered := expanded95(11, inf)
+	assert.False(t, covered)
+	_, covered = expanded95(3, 9.5)
+	assert.False(t, covered)
+}
+
 func TestStudentisedRangeRefuses(t *testing.T) {
 	for _, c := range []struct {
 		p  float64
