@@ -3,6 +3,11 @@ package bench
 import (
 	"errors"
 	"fmt"
+	"reflect"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
 )
 
 // ErrRefused is wrapped by a store that was given facts which a rule of the
@@ -14,11 +19,43 @@ var ErrRefused = errors.New("refused by a rule of the records")
 // command that would only say again what already stands gives no facts and no
 // blockers.
 func Apply(s State, c Command) (State, []Fact, []Blocker) {
+	if text, found := unprintable(reflect.ValueOf(c)); found {
+		return s, nil, refuse(NotPrintable, "%q holds a character that can't be seen: write it again without.", text)
+	}
 	a := &applying{state: s, when: c.when()}
 	if blockers := a.dispatch(c); len(blockers) > 0 {
 		return s, nil, blockers
 	}
 	return a.state, a.facts, nil
+}
+
+// unprintable finds a text in a command with a control character or another
+// one that can't be seen. Bytes from a caliper are not texts.
+func unprintable(v reflect.Value) (text string, found bool) {
+	switch v.Kind() {
+	case reflect.String:
+		s := v.String()
+		return s, !utf8.ValidString(s) || strings.ContainsFunc(s, func(r rune) bool { return !unicode.IsPrint(r) })
+	case reflect.Slice:
+		if v.Type().Elem().Kind() != reflect.String {
+			return "", false
+		}
+		for i := range v.Len() {
+			if text, found := unprintable(v.Index(i)); found {
+				return text, true
+			}
+		}
+	case reflect.Struct:
+		if v.Type() == reflect.TypeFor[time.Time]() {
+			return "", false
+		}
+		for i := range v.NumField() {
+			if text, found := unprintable(v.Field(i)); found {
+				return text, true
+			}
+		}
+	}
+	return "", false
 }
 
 // applying is one command on its way: the state as folded so far, and the
@@ -119,14 +156,22 @@ func (a *applying) target() (Handling, []Blocker) {
 // head makes the head of the next fact of a handling.
 func (a *applying) head(handling string) Head {
 	head := Head{Handling: handling, Seq: 1, At: a.when.At, Entered: a.when.Entered, By: a.when.By, Typed: a.when.Typed}
+	h, ok := a.state.Handling(handling)
+	if ok {
+		head.Seq = h.Seq + 1
+	}
+	switch {
+	case head.By != "":
+	case ok:
+		head.By = h.Bander
+	case a.state.Shift != nil:
+		head.By = a.state.Shift.Bander
+	}
 	if head.Entered.IsZero() {
 		head.Entered = head.At
 	}
 	if head.Typed == "" {
 		head.Typed = head.By
-	}
-	if h, ok := a.state.Handling(handling); ok {
-		head.Seq = h.Seq + 1
 	}
 	return head
 }

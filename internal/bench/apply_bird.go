@@ -18,11 +18,7 @@ func (a *applying) openBird(c OpenBird) []Blocker {
 	if blockers != nil {
 		return blockers
 	}
-	head := a.head(c.ID)
-	if head.By == "" {
-		head.By, head.Typed = a.state.Shift.Bander, a.state.Shift.Bander
-	}
-	a.record(BirdTold{Head: head, Shift: a.state.Shift.ID, Bird: bird})
+	a.record(BirdTold{Head: a.head(c.ID), Shift: a.state.Shift.ID, Bird: bird})
 	return nil
 }
 

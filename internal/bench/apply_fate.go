@@ -55,7 +55,7 @@ func (a *applying) fateRefusals(h Handling, fate Fate, reason string) []Blocker 
 	case FateBanded:
 		if closing, ok := h.LastClosing(); ok && !closing.Flush() {
 			return refuse(ClosingNotFlush, "The last look found %s: mend the seam and look again, or remove the band. If the bird is gone already, tell it as closure unconfirmed.",
-				findingWords(closing.Findings, a.state.Setup.Book))
+				findingWords(closing.Findings))
 		}
 	case FateUnconfirmed:
 		if !onLeg {

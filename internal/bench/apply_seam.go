@@ -48,7 +48,7 @@ func (a *applying) confirm(h Handling, c Confirm) []Blocker {
 		return refuse(ClosingMissing, "No closing to confirm: close the band and look all round the seam first.")
 	}
 	if !closing.Flush() {
-		return refuse(ClosingNotFlush, "The last look found %s: a closing is confirmed only when its look was flush.", findingWords(closing.Findings, a.state.Setup.Book))
+		return refuse(ClosingNotFlush, "The last look found %s: a closing is confirmed only when its look was flush.", findingWords(closing.Findings))
 	}
 	statements, blockers := a.statements(h, c)
 	if blockers != nil {

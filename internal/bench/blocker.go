@@ -21,6 +21,7 @@ type Code string
 
 // The codes.
 const (
+	NotPrintable       Code = "not_printable"
 	NoShift            Code = "no_shift"
 	NoBird             Code = "no_bird"
 	NoSuchHandling     Code = "no_such_handling"
@@ -118,7 +119,7 @@ func seamBlockers(h Handling, band Band, book *catalogue.Book) []Blocker {
 		return refuse(ClosingMissing, "The band is not closed yet: close it, then look all round the seam.")
 	}
 	if !closing.Flush() {
-		return refuse(ClosingNotFlush, "The last look found %s: mend the seam and look again, or remove the band.", findingWords(closing.Findings, book))
+		return refuse(ClosingNotFlush, "The last look found %s: mend the seam and look again, or remove the band.", findingWords(closing.Findings))
 	}
 	var all []Blocker
 	kind, ok := h.closureKind(band, book)
@@ -194,15 +195,9 @@ func (h Handling) Confirmed(book *catalogue.Book) bool {
 	return ok && len(seamBlockers(h, band, book)) == 0
 }
 
-func findingWords(ids []string, book *catalogue.Book) string {
-	words := make([]string, len(ids))
-	for i, id := range ids {
-		words[i] = id
-		if finding, ok := book.Finding(id); ok {
-			words[i] = finding.Name
-		}
-	}
-	return strings.Join(words, ", ")
+// findingWords writes findings as they are said: "gap, out of round".
+func findingWords(ids []string) string {
+	return strings.ReplaceAll(strings.Join(ids, ", "), "_", " ")
 }
 
 // buttEnd is the closure kind of a found band for which none is told.

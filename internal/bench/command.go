@@ -3,7 +3,6 @@ package bench
 import (
 	"time"
 
-	"seamfit/internal/bands"
 	"seamfit/internal/length"
 )
 
@@ -78,14 +77,6 @@ type ChooseSize struct {
 	Metal   string
 	Closure string
 	Reason  string
-}
-
-// Standing is what the store knows of a number. It is read before GiveNumber
-// or TellFound and travels inside them, since Apply can't look anything up.
-type Standing struct {
-	StockKept bool        // the bench has received at least one string
-	State     bands.State // empty: the number is in no record
-	Handling  string      // the handling whose record holds it
 }
 
 // GiveNumber gives the number of the band for this bird. Without a reason it

@@ -10,9 +10,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"time"
-
-	"seamfit/internal/catalogue"
 )
 
 //go:embed migrations/*.sql
@@ -25,7 +22,7 @@ const (
 	schemaVersion = 1
 	// schemaDigest is the digest of the schema text that the migrations make;
 	// a test holds it. A file with another text has lost a guard.
-	schemaDigest = "unset"
+	schemaDigest = "0ae4f1348b63cd1a8921fac0b0e8595a9e495979851dbd002c710101a20c3af6"
 )
 
 // checkIdentity tells a foreign file from ours before anything is written.
@@ -167,8 +164,8 @@ func schemaText(ctx context.Context, conn *sql.Conn) (string, error) {
 
 // declare writes the statements that each closure kind asks for, where they
 // differ from those declared last.
-func (s *Store) declare(ctx context.Context, closures []catalogue.Closure) error {
-	for _, c := range closures {
+func (s *Store) declare(ctx context.Context, opt Options) error {
+	for _, c := range opt.Closures {
 		ids := make([]string, len(c.Statements))
 		for i, st := range c.Statements {
 			ids[i] = st.ID
@@ -193,7 +190,7 @@ func (s *Store) declare(ctx context.Context, closures []catalogue.Closure) error
 		}
 		if _, err := s.writer.ExecContext(ctx,
 			"INSERT INTO closure_declaration (closure, version, declared, statements) VALUES (?, ?, ?, ?)",
-			c.ID, version+1, utc(time.Now()), string(text)); err != nil {
+			c.ID, version+1, utc(opt.Now()), string(text)); err != nil {
 			return err
 		}
 	}

@@ -12,6 +12,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"time"
 
 	_ "modernc.org/sqlite" // the driver "sqlite"
 
@@ -28,6 +29,8 @@ type Options struct {
 	Closures []catalogue.Closure
 	// MustExist refuses to make a new file.
 	MustExist bool
+	// Now is the clock; nil: the system's.
+	Now func() time.Time
 }
 
 // Store is an open database.
@@ -45,6 +48,9 @@ type Store struct {
 // ErrTampered, ErrTraining, ErrReadOnly, ErrBusy, ErrDamaged or the system's
 // error.
 func Open(ctx context.Context, path string, opt Options) (*Store, error) {
+	if opt.Now == nil {
+		opt.Now = time.Now
+	}
 	s := &Store{path: path, stmts: map[string]*sql.Stmt{}}
 	if err := s.prepareFile(opt); err != nil {
 		return nil, s.fail("open", err)
@@ -161,7 +167,7 @@ func (s *Store) begin(ctx context.Context, opt Options) error {
 	if err := s.checkTraining(ctx, opt.Training); err != nil {
 		return err
 	}
-	return s.declare(ctx, opt.Closures)
+	return s.declare(ctx, opt)
 }
 
 func (s *Store) pragmaInt(ctx context.Context, name string) (int64, error) {

@@ -1,0 +1,156 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"runtime"
+
+	"seamfit/internal/bands"
+	"seamfit/internal/bench"
+	"seamfit/internal/catalogue"
+	"seamfit/internal/fit"
+	"seamfit/internal/settings"
+	"seamfit/internal/store"
+)
+
+// benchFiles is what the settings and their files come to.
+type benchFiles struct {
+	settings settings.Settings
+	setup    *bench.Setup
+}
+
+// load reads the settings and the files that they name. A settings file that
+// was not asked for by name may be missing.
+func (a *app) load() (benchFiles, error) {
+	s, err := a.loadSettings()
+	if err != nil {
+		return benchFiles{}, err
+	}
+	book, err := loadBook(s.Bench.CatalogueFiles)
+	if err != nil {
+		return benchFiles{}, err
+	}
+	if _, ok := book.Catalogue(s.Bench.Catalogue); !ok {
+		return benchFiles{}, fmt.Errorf("the settings name the catalogue %q, which is unknown; use one of %s", s.Bench.Catalogue, catalogueNames(book))
+	}
+	pattern, err := loadPattern(s.Bench)
+	if err != nil {
+		return benchFiles{}, err
+	}
+	return benchFiles{settings: s, setup: &bench.Setup{
+		Book: book, Catalogue: s.Bench.Catalogue, Model: model(s.Measure), Pattern: pattern,
+		Readings: s.Bench.Readings, AbsurdOver: s.Measure.AbsurdOver.Length,
+	}}, nil
+}
+
+func (a *app) loadSettings() (settings.Settings, error) {
+	path, asked := a.settingsPath, a.settingsPath != ""
+	if !asked {
+		folder, err := os.UserConfigDir()
+		if err != nil {
+			return settings.Default(), nil // no home: the defaults serve
+		}
+		path = filepath.Join(folder, "seamfit", "bench.toml")
+	}
+	data, err := os.ReadFile(path)
+	if errors.Is(err, fs.ErrNotExist) && !asked {
+		return settings.Default(), nil
+	}
+	if err != nil {
+		return settings.Settings{}, fmt.Errorf("read the settings: %w; check --settings", err)
+	}
+	return settings.Load(data, path)
+}
+
+func loadBook(files []string) (*catalogue.Book, error) {
+	book, err := catalogue.Embedded()
+	if err != nil {
+		return nil, err
+	}
+	for _, path := range files {
+		data, err := os.ReadFile(path)
+		if err != nil {
+			return nil, fmt.Errorf("read a catalogue: %w; check catalogue_files in the settings", err)
+		}
+		if book, err = book.With(data, path); err != nil {
+			return nil, err
+		}
+	}
+	return book, nil
+}
+
+func loadPattern(b settings.Bench) (*bands.Pattern, error) {
+	patterns, err := bands.Embedded()
+	if err != nil {
+		return nil, err
+	}
+	for _, path := range b.PatternFiles {
+		data, err := os.ReadFile(path)
+		if err != nil {
+			return nil, fmt.Errorf("read a number pattern: %w; check pattern_files in the settings", err)
+		}
+		if patterns, err = patterns.With(data, path); err != nil {
+			return nil, err
+		}
+	}
+	pattern, ok := patterns.Named(b.NumberPattern)
+	if !ok {
+		return nil, fmt.Errorf("the settings name the number pattern %q, which is unknown; use one of %v", b.NumberPattern, patterns.Names())
+	}
+	return pattern, nil
+}
+
+func model(m settings.Measure) fit.Model {
+	return fit.Model{
+		RepeatabilitySD: m.RepeatabilitySD.MM(), MPE: m.MPE.Length,
+		Allowance: m.OneSidedAllowance.MM(), BetweenBander: m.BetweenBanderSD.MM(),
+		MinPlay: m.MinPlay, MaxPlay: m.MaxPlay, TargetPlay: m.TargetPlay, AbsurdOver: m.AbsurdOver.Length,
+	}
+}
+
+// openRecords opens the bench's database: --db, else the one in the user's
+// data folder.
+func (a *app) openRecords(ctx context.Context, setup *bench.Setup, mustExist bool) (*store.Store, error) {
+	path := a.dbPath
+	if path == "" {
+		var err error
+		if path, err = a.dataFile("bench.db"); err != nil {
+			return nil, err
+		}
+	}
+	return store.Open(ctx, path, store.Options{Closures: setup.Book.Closures, MustExist: mustExist, Now: a.now})
+}
+
+// dataFile returns the name of a file in the user's data folder.
+func (a *app) dataFile(name string) (string, error) {
+	if folder := a.env("XDG_DATA_HOME"); folder != "" && filepath.IsAbs(folder) {
+		return filepath.Join(folder, "seamfit", name), nil
+	}
+	if runtime.GOOS == "darwin" || runtime.GOOS == "windows" {
+		folder, err := os.UserConfigDir()
+		if err != nil {
+			return "", fmt.Errorf("find your data folder: %w; name the file with --db", err)
+		}
+		return filepath.Join(folder, "seamfit", name), nil
+	}
+	home, err := os.UserHomeDir()
+	if err != nil {
+		return "", fmt.Errorf("find your home folder: %w; name the file with --db", err)
+	}
+	return filepath.Join(home, ".local", "share", "seamfit", name), nil
+}
+
+func catalogueNames(book *catalogue.Book) string {
+	names := ""
+	for i, c := range book.Catalogues {
+		if i > 0 {
+			names += ", "
+		}
+		names += c.Name
+	}
+	return names
+}

@@ -1,0 +1,203 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"seamfit/internal/catalogue"
+	"seamfit/internal/fit"
+	"seamfit/internal/length"
+)
+
+// fitFlags are the flags of the command fit.
+type fitFlags struct {
+	widths, upperStop, lowerStop string
+	species, sex, age, catalogue string
+	closure, metal, unit         string
+	resolution, innerU           string
+	pooledSD                     string
+	pooledDOF                    float64
+}
+
+func (a *app) fitCommand() *cobra.Command {
+	var f fitFlags
+	cmd := &cobra.Command{
+		Use:   "fit --width 8.42,8.45,8.40",
+		Short: "Say which band sizes fit a measured leg, and how surely",
+		Long: `Say which band sizes fit a measured leg, and how surely. Widths are given apart by
+commas, or by semicolons where your decimal mark is the comma.`,
+		Args: cobra.NoArgs,
+		RunE: func(*cobra.Command, []string) error { return a.fit(f) },
+	}
+	flags := cmd.Flags()
+	flags.StringVar(&f.widths, "width", "", "readings of the leg width, as read")
+	flags.StringVar(&f.upperStop, "upper-stop", "", "readings of the joint above the band, on its greatest axis")
+	flags.StringVar(&f.lowerStop, "lower-stop", "", "readings of the folded foot below the band, on its greatest axis")
+	flags.StringVar(&f.species, "species", "", "scientific or English name")
+	flags.StringVar(&f.sex, "sex", "", "male or female; empty: unknown")
+	flags.StringVar(&f.age, "age", "", "the record's word for the age")
+	flags.StringVar(&f.catalogue, "catalogue", "", "table of band sizes (default: the settings')")
+	flags.StringVar(&f.closure, "closure", "", "closure kind in hand: butt-end, lock-on, rivet")
+	flags.StringVar(&f.metal, "metal", "", "metal in hand")
+	flags.StringVar(&f.unit, "unit", "mm", "unit of values that name none: mm or in")
+	flags.StringVar(&f.resolution, "resolution", "", "step of the caliper's display (default: the settings', else the last digit's)")
+	flags.StringVar(&f.innerU, "inner-u", "", "standard uncertainty of the bands' inner diameter")
+	flags.StringVar(&f.pooledSD, "pooled-sd", "", "pooled SD of repeated readings, with --pooled-dof")
+	flags.Float64Var(&f.pooledDOF, "pooled-dof", 0, "degrees of freedom of --pooled-sd")
+	return cmd
+}
+
+func (a *app) fit(f fitFlags) error {
+	files, err := a.load()
+	if err != nil {
+		return err
+	}
+	m := files.setup.Model
+	if err := f.pooled(&m); err != nil {
+		return err
+	}
+	p := lengthParser{resolution: files.settings.Measure.Resolution.Length}
+	if p.unit, err = length.ParseUnit(f.unit); err != nil {
+		return usagef("--unit %q is no unit; use mm or in", f.unit)
+	}
+	if f.resolution != "" {
+		if p.resolution, err = p.one("--resolution", f.resolution); err != nil {
+			return err
+		}
+	}
+	question, err := f.question(files.setup.Book, files.setup.Catalogue, p, m)
+	if err != nil {
+		return err
+	}
+	widths, err := p.list("--width", f.widths)
+	if err != nil {
+		return err
+	}
+	result, err := fit.Fit(widths, question, m)
+	if err != nil {
+		return err
+	}
+	if a.json() {
+		return a.writeJSON(result)
+	}
+	_, err = fmt.Fprint(a.stdout, fit.Table(result, m, 80))
+	return err
+}
+
+func (f fitFlags) pooled(m *fit.Model) error {
+	if (f.pooledSD == "") != (f.pooledDOF == 0) {
+		return usagef("--pooled-sd and --pooled-dof belong together; give both or neither")
+	}
+	if f.pooledSD == "" {
+		return nil
+	}
+	sd, err := length.ParsePerson(f.pooledSD, length.MM)
+	if err != nil || sd.Value < 0 || f.pooledDOF < 0 {
+		return usagef("--pooled-sd %q with --pooled-dof %g is no SD; give millimetres and degrees of freedom above 0", f.pooledSD, f.pooledDOF)
+	}
+	for i := range m.Pooled {
+		m.Pooled[i] = fit.Pooled{SD: sd.Value.MM(), DOF: f.pooledDOF}
+	}
+	return nil
+}
+
+func (f fitFlags) question(book *catalogue.Book, name string, p lengthParser, m fit.Model) (fit.Question, error) {
+	if f.catalogue != "" {
+		name = f.catalogue
+	}
+	table, ok := book.Catalogue(name)
+	if !ok {
+		return fit.Question{}, usagef("the catalogue %q is unknown; use one of %s", name, catalogueNames(book))
+	}
+	q := fit.Question{Catalogue: table, Sex: f.sex, Age: f.age, Closure: f.closure}
+	if f.closure != "" {
+		if _, ok := book.Closure(f.closure); !ok {
+			return q, usagef("--closure %q is unknown; use butt-end, lock-on or rivet", f.closure)
+		}
+	}
+	if f.metal != "" {
+		metal, ok := book.Metal(f.metal)
+		if !ok {
+			return q, usagef("--metal %q is unknown; use aluminium, stainless steel, incoloy, monel or titanium", f.metal)
+		}
+		q.Metal = &metal
+	}
+	if f.species != "" {
+		sp, ok := book.SpeciesNamed(f.species)
+		if !ok {
+			return q, usagef("the species %q is not on the list; check the spelling, or leave --species out", f.species)
+		}
+		q.Species = &sp
+	}
+	var err error
+	if q.UpperStop, err = p.stop("--upper-stop", f.upperStop, m); err != nil {
+		return q, err
+	}
+	if q.LowerStop, err = p.stop("--lower-stop", f.lowerStop, m); err != nil {
+		return q, err
+	}
+	if f.innerU == "" {
+		return q, nil
+	}
+	u, err := p.one("--inner-u", f.innerU)
+	q.Inner = map[string]fit.Inner{}
+	for _, size := range table.Sizes {
+		q.Inner[size.Label] = fit.Inner{U: u.MM()}
+	}
+	return q, err
+}
+
+// lengthParser reads the lengths of a command line.
+type lengthParser struct {
+	unit       length.Unit
+	resolution length.Length // 0: the step of each value's last digit
+}
+
+func (p lengthParser) one(flag, text string) (length.Length, error) {
+	typed, err := length.ParsePerson(text, p.unit)
+	if err != nil {
+		return 0, usagef("%s %q: %w; write it like 8.42", flag, text, err)
+	}
+	return typed.Value, nil
+}
+
+func (p lengthParser) list(flag, text string) ([]fit.Width, error) {
+	if strings.TrimSpace(text) == "" {
+		return nil, usagef("%s is missing; give the readings, like %s 8.42,8.45,8.40", flag, flag)
+	}
+	separator := ","
+	if strings.Contains(text, ";") {
+		separator = ";"
+	}
+	var widths []fit.Width
+	for _, part := range strings.Split(text, separator) {
+		typed, err := length.ParsePerson(part, p.unit)
+		if err != nil {
+			return nil, usagef("%s %q: %w; write it like 8.42", flag, part, err)
+		}
+		w := fit.Width{Value: typed.Value, Resolution: typed.Step}
+		if p.resolution > 0 {
+			w.Resolution = p.resolution
+		}
+		widths = append(widths, w)
+	}
+	return widths, nil
+}
+
+// stop estimates a joint or foot from its readings as a leg is.
+func (p lengthParser) stop(flag, text string, m fit.Model) (*fit.Leg, error) {
+	if text == "" {
+		return nil, nil
+	}
+	widths, err := p.list(flag, text)
+	if err != nil {
+		return nil, err
+	}
+	leg, _, err := fit.Estimate(widths, m)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", flag, err)
+	}
+	return &leg, nil
+}

@@ -1,0 +1,160 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"seamfit/device"
+	"seamfit/internal/replay"
+)
+
+func (a *app) replayCommand() *cobra.Command {
+	var form string
+	cmd := &cobra.Command{
+		Use:   "replay FILE.jsonl",
+		Short: "Work the bench from a file of events, one a line",
+		Long: `Work the bench from a file of events, one JSON object a line ("-" for standard
+input): through the same decoder, rules and records as the station. An event that
+is refused changes nothing, is listed with its mend, and replay goes on.
+
+The records go to --db, which is made when it is not there; without --db to a
+file that is thrown away afterwards.`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error { return a.replay(cmd.Context(), args[0], form) },
+	}
+	cmd.Flags().StringVar(&form, "form", "", "wire form of the caliper's bytes (default: the settings')")
+	return cmd
+}
+
+func (a *app) replay(ctx context.Context, path, form string) (err error) {
+	files, err := a.load()
+	if err != nil {
+		return err
+	}
+	in, err := a.input(path)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, in.Close()) }()
+	if a.dbPath == "" {
+		folder, err := os.MkdirTemp("", "seamfit-replay-")
+		if err != nil {
+			return fmt.Errorf("make a folder for the records: %w; name a file with --db", err)
+		}
+		defer os.RemoveAll(folder)
+		a.dbPath = filepath.Join(folder, "bench.db")
+	}
+	records, err := a.openRecords(ctx, files.setup, false)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, records.Close()) }()
+	state, err := records.Resume(ctx, files.setup)
+	if err != nil {
+		return err
+	}
+	decoder, err := a.decoder(files, form)
+	if err != nil {
+		return err
+	}
+	bench := replay.New(state, records, decoder, replay.Source{Now: a.now, NewID: a.newID})
+	if err := play(ctx, bench, in); err != nil {
+		return err
+	}
+	outcome, err := bench.Outcome(ctx)
+	if err != nil {
+		return err
+	}
+	if a.json() {
+		return a.writeJSON(outcome)
+	}
+	return a.printOutcome(outcome)
+}
+
+// maxLine bounds a line, so that a file without line ends can't fill memory.
+const maxLine = 1 << 20
+
+func play(ctx context.Context, bench *replay.Bench, in io.Reader) error {
+	lines := bufio.NewScanner(in)
+	lines.Buffer(make([]byte, 0, 64<<10), maxLine)
+	for lines.Scan() {
+		if err := ctx.Err(); err != nil {
+			return fmt.Errorf("stopped: %w; what was played so far is in the records", err)
+		}
+		if err := bench.Play(ctx, lines.Bytes()); err != nil {
+			return err
+		}
+	}
+	if errors.Is(lines.Err(), bufio.ErrTooLong) {
+		return fmt.Errorf("a line is longer than %d bytes; put one event on each line", maxLine)
+	}
+	return lines.Err()
+}
+
+func (a *app) input(path string) (io.ReadCloser, error) {
+	if path == "-" {
+		return io.NopCloser(a.stdin), nil
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("read the events: %w; check the file's name", err)
+	}
+	return f, nil
+}
+
+// decoder returns the decoder that the settings' caliper would have.
+func (a *app) decoder(files benchFiles, form string) (*device.Decoder, error) {
+	c := files.settings.Caliper
+	if form == "" {
+		form = c.Form
+	}
+	f, err := device.ParseForm(form)
+	if err != nil {
+		return nil, err
+	}
+	return device.NewDecoder(f, device.DecoderOptions{
+		Unit: c.LengthUnit(), Resolution: files.settings.Measure.Resolution.Length, Device: c.Name, Clock: a.now,
+	})
+}
+
+func (a *app) printOutcome(out replay.Outcome) error {
+	for i, h := range out.Handlings {
+		leg := "not measured"
+		if h.Leg != nil {
+			leg = fmt.Sprintf("%.2f ± %.2f mm", h.Leg.MeanMM, h.Leg.ExpandedMM)
+		}
+		mark := "open"
+		switch {
+		case h.Disputed:
+			mark = "DISPUTED"
+		case h.Complete:
+			mark = "complete"
+		}
+		if err := a.printf("%3d  %-28s leg %s  size %s  number %s  closings %d  %s  %s\n",
+			i+1, h.Species, leg, orDash(h.Size), orDash(h.Number), len(h.Closings), orDash(h.Fate), mark); err != nil {
+			return err
+		}
+	}
+	for _, r := range out.Refused {
+		for _, b := range r.Blockers {
+			if err := a.printf("line %d (%s) refused: %s\n", r.Line, orDash(r.Do), b.Mend); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+func orDash(s string) string {
+	if s == "" {
+		return "-"
+	}
+	return s
+}

@@ -1,0 +1,208 @@
+package replay
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"seamfit/device"
+	"seamfit/internal/bench"
+	"seamfit/internal/length"
+)
+
+const millimetres = length.MM
+
+// Records is what a replay needs of the store. Save stores facts in one
+// transaction; Standing tells what is known of a number; Load reads a
+// handling back.
+type Records interface {
+	Save(ctx context.Context, facts []bench.Fact) error
+	Standing(ctx context.Context, number string) (bench.Standing, error)
+	Load(ctx context.Context, handling string) (bench.Handling, error)
+}
+
+// Source gives a replay what does not follow from its lines.
+type Source struct {
+	Now   func() time.Time
+	NewID func() string
+}
+
+// Refusal is a line that changed nothing, and why.
+type Refusal struct {
+	Line     int             `json:"line"`
+	Do       string          `json:"do"`
+	Blockers []bench.Blocker `json:"blockers"`
+}
+
+// Codes of refusals that the domain does not know, since they are about the
+// line and not the bird.
+const (
+	notUnderstood bench.Code = "not_understood"
+	refusedFrame  bench.Code = "frame"
+	refusedStore  bench.Code = "records"
+)
+
+// Bench is a bench that lines are played on.
+type Bench struct {
+	state    bench.State
+	records  Records
+	caliper  *device.Decoder
+	source   Source
+	opened   []string // handlings, in the order in which their birds came
+	refusals []Refusal
+	line     int
+}
+
+// New returns a bench that begins in the given state, decodes the caliper's
+// bytes with the given decoder, and saves into records.
+func New(state bench.State, records Records, caliper *device.Decoder, source Source) *Bench {
+	return &Bench{state: state, records: records, caliper: caliper, source: source, refusals: []Refusal{}}
+}
+
+// Play plays one line. A line that is refused is noted and changes nothing.
+// It returns an error only when the records can't be read or written; then
+// the line, too, has changed nothing.
+func (b *Bench) Play(ctx context.Context, line []byte) error {
+	b.line++
+	if strings.TrimSpace(string(line)) == "" {
+		return nil
+	}
+	e, err := parse(line)
+	if err != nil {
+		b.refuse("", notUnderstood, "%v", err)
+		return nil
+	}
+	when := bench.When{At: e.At, Entered: b.source.Now(), By: e.By}
+	if when.At.IsZero() {
+		when.At = when.Entered
+	}
+	switch {
+	case e.Caliper != nil:
+		return b.caliperBytes(ctx, when, *e.Caliper)
+	case e.Scanner != nil:
+		return b.scannerBytes(ctx, when, *e.Scanner)
+	}
+	return b.event(ctx, when, e)
+}
+
+func (b *Bench) event(ctx context.Context, when bench.When, e event) error {
+	switch e.Do {
+	case "shift":
+		return b.apply(ctx, e.Do, b.shift(when, e))
+	case "bird":
+		id := b.source.NewID()
+		err := b.apply(ctx, e.Do, bench.OpenBird{When: when, ID: id, Bird: e.bird()})
+		if _, ok := b.state.Handling(id); ok {
+			b.opened = append(b.opened, id)
+		}
+		return err
+	}
+	if e.Handling != 0 {
+		if e.Handling < 1 || e.Handling > len(b.opened) {
+			b.refuse(e.Do, bench.NoSuchHandling, "No bird %d has come yet: there are %d.", e.Handling, len(b.opened))
+			return nil
+		}
+		when.Handling = b.opened[e.Handling-1]
+	}
+	c, err := e.command(when)
+	if err != nil {
+		b.refuse(e.Do, notUnderstood, "%v", err)
+		return nil
+	}
+	return b.apply(ctx, e.Do, c)
+}
+
+func (b *Bench) shift(when bench.When, e event) bench.OpenShift {
+	return bench.OpenShift{When: when, Shift: bench.Shift{
+		ID: b.source.NewID(), Started: when.At, Place: e.Place, Bander: e.Bander, Scribe: e.Scribe, Permit: e.Permit,
+		Catalogue: e.Catalogue,
+	}}
+}
+
+// caliperBytes feeds what the caliper sent to the decoder, and takes each
+// reading that comes out.
+func (b *Bench) caliperBytes(ctx context.Context, when bench.When, text string) error {
+	for _, frame := range b.caliper.Feed([]byte(text)) {
+		frame = frame.Owned()
+		if frame.Err != nil {
+			b.refuse("caliper", refusedFrame, "%v", frame.Err)
+			continue
+		}
+		if err := b.apply(ctx, "caliper", readingOf(when, frame.Reading)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func readingOf(when bench.When, r device.Reading) bench.TakeReading {
+	return bench.TakeReading{
+		When: when, Means: bench.MeansCaliper, Raw: r.Raw, Value: r.Value, Unit: r.Unit, UnitAssumed: r.UnitAssumed,
+		Resolution: r.Resolution, Device: r.Device, Channel: r.Channel,
+	}
+}
+
+// scannerBytes takes each line that the scanner sent as a band number.
+func (b *Bench) scannerBytes(ctx context.Context, when bench.When, text string) error {
+	scans := strings.FieldsFunc(text, func(r rune) bool { return r == '\r' || r == '\n' || r == '\t' })
+	for _, scan := range scans {
+		if err := b.apply(ctx, "scanner", bench.GiveNumber{When: when, Number: scan}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// apply takes one command through the domain and into the records. The state
+// moves on only when the records have it.
+func (b *Bench) apply(ctx context.Context, do string, c bench.Command) error {
+	c, err := b.resolved(ctx, c)
+	if err != nil {
+		return err
+	}
+	next, facts, blockers := bench.Apply(b.state, c)
+	if len(blockers) > 0 {
+		b.refusals = append(b.refusals, Refusal{Line: b.line, Do: do, Blockers: blockers})
+		return nil
+	}
+	if len(facts) > 0 {
+		err := b.records.Save(ctx, facts)
+		if errors.Is(err, bench.ErrRefused) {
+			b.refuse(do, refusedStore, "%v", err)
+			return nil
+		}
+		if err != nil {
+			return fmt.Errorf("line %d: %w", b.line, err)
+		}
+	}
+	b.state = next
+	return nil
+}
+
+// resolved puts into the command what the records know of its number.
+func (b *Bench) resolved(ctx context.Context, c bench.Command) (bench.Command, error) {
+	number, ok := bench.NumberOf(b.state, c)
+	if !ok {
+		return c, nil
+	}
+	st, err := b.records.Standing(ctx, number)
+	if err != nil {
+		return c, fmt.Errorf("line %d: %w", b.line, err)
+	}
+	return bench.WithStanding(c, st), nil
+}
+
+func (b *Bench) refuse(do string, code bench.Code, format string, args ...any) {
+	b.refusals = append(b.refusals, Refusal{
+		Line: b.line, Do: do, Blockers: []bench.Blocker{{Code: code, Mend: fmt.Sprintf(format, args...)}},
+	})
+}
+
+// Refusals returns the lines that changed nothing, in their order.
+func (b *Bench) Refusals() []Refusal { return slices.Clone(b.refusals) }
+
+// Opened returns the handlings that the lines began, in their order.
+func (b *Bench) Opened() []string { return slices.Clone(b.opened) }

@@ -1,0 +1,44 @@
+//go:build unix
+
+package store
+
+import (
+	"os"
+	"os/exec"
+	"path/filepath"
+	"syscall"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// The super-user writes where nobody may, so this runs as nobody when it has
+// to: the test calls itself.
+func TestAFolderWithoutWritePermission(t *testing.T) {
+	const child = "SEAMFIT_TEST_FOLDER"
+	if folder := os.Getenv(child); folder != "" {
+		_, err := Open(t.Context(), filepath.Join(folder, "bench.db"), Options{})
+		require.ErrorIs(t, err, ErrReadOnly)
+		require.ErrorContains(t, err, "write permission")
+		return
+	}
+	folder, err := os.MkdirTemp("", "seamfit-test-")
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, os.RemoveAll(folder)) })
+	closed := filepath.Join(folder, "closed")
+	require.NoError(t, os.Mkdir(closed, 0o555))
+	require.NoError(t, os.Chmod(folder, 0o755))
+	program, err := os.ReadFile(os.Args[0])
+	require.NoError(t, err)
+	copied := filepath.Join(folder, "test")
+	require.NoError(t, os.WriteFile(copied, program, 0o755))
+	cmd := exec.CommandContext(t.Context(), copied, "-test.run", "^TestAFolderWithoutWritePermission$")
+	cmd.Dir, cmd.Env = folder, []string{child + "=" + closed, "TMPDIR=" + folder}
+	if os.Geteuid() == 0 {
+		cmd.SysProcAttr = &syscall.SysProcAttr{Credential: &syscall.Credential{Uid: 65534, Gid: 65534}}
+	}
+	out, err := cmd.CombinedOutput()
+	require.NoError(t, err, "%s", out)
+	require.Contains(t, string(out), "PASS")
+}

@@ -1,0 +1,25 @@
+package store
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// A file whose guards were changed must be told from one whose guards are
+// whole, so the constant must be the digest of what the migrations make.
+func TestSchemaDigestIsThatOfTheMigrations(t *testing.T) {
+	s := &Store{path: t.TempDir() + "/bench.db", stmts: nil}
+	db, err := openRaw(s.path)
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, db.Close()) })
+	s.db = db
+	s.writer, err = db.Conn(t.Context())
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, s.writer.Close()) })
+	require.NoError(t, s.migrate(t.Context(), Options{}))
+	digest, err := schemaText(t.Context(), s.writer)
+	require.NoError(t, err)
+	assert.Equal(t, digest, schemaDigest, "set schemaDigest to the new digest, and add a migration for files that exist")
+}

@@ -1,0 +1,363 @@
+package store
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"seamfit/internal/bands"
+	"seamfit/internal/bench"
+	"seamfit/internal/catalogue"
+	"seamfit/internal/fit"
+	"seamfit/internal/length"
+)
+
+func benchSetup(t require.TestingT) *bench.Setup {
+	book, err := catalogue.Embedded()
+	require.NoError(t, err)
+	patterns, err := bands.Embedded()
+	require.NoError(t, err)
+	pattern, ok := patterns.Named("federal")
+	require.True(t, ok)
+	return &bench.Setup{
+		Book: book, Catalogue: "us-federal", Model: fit.DefaultModel(), Pattern: pattern,
+		Readings: 3, AbsurdOver: 60 * length.Millimetre,
+	}
+}
+
+// worked is a bench whose commands are applied and saved one by one, as the
+// station does.
+type worked struct {
+	t     require.TestingT
+	store *Store
+	state bench.State
+	now   time.Time
+
+	series string // of the numbers that anyCommand draws
+}
+
+func openStore(t *testing.T, path string) *Store {
+	t.Helper()
+	s, err := Open(t.Context(), path, Options{Closures: benchSetup(t).Book.Closures})
+	require.NoError(t, err)
+	t.Cleanup(func() {
+		requireSound(t, s)
+		assert.NoError(t, s.Close())
+	})
+	return s
+}
+
+// requireSound runs SQLite's own checks.
+func requireSound(t *testing.T, s *Store) {
+	t.Helper()
+	var ok string
+	require.NoError(t, s.db.QueryRowContext(context.Background(), "PRAGMA integrity_check").Scan(&ok))
+	assert.Equal(t, "ok", ok)
+	rows, err := s.db.QueryContext(context.Background(), "PRAGMA foreign_key_check")
+	require.NoError(t, err)
+	assert.False(t, rows.Next(), "a foreign key points nowhere")
+	require.NoError(t, rows.Close())
+}
+
+func newWorked(t *testing.T) *worked {
+	return begun(t, openStore(t, filepath.Join(t.TempDir(), "bench.db")))
+}
+
+func begun(t require.TestingT, s *Store) *worked {
+	w := &worked{t: t, store: s, state: bench.State{Setup: benchSetup(t)}, now: time.Date(2026, 5, 17, 6, 30, 0, 0, time.FixedZone("", 2*3600))}
+	w.do(bench.OpenShift{When: w.when(), Shift: bench.Shift{ID: newID(), Started: w.now, Place: "Skerry of Ness", Bander: "A. Holm", Permit: "P-1"}})
+	return w
+}
+
+func newID() string { return uuid.Must(uuid.NewV7()).String() }
+
+func (w *worked) when() bench.When {
+	w.now = w.now.Add(1500 * time.Millisecond)
+	return bench.When{At: w.now}
+}
+
+// try applies and saves a command; it reports whether the bench took it.
+func (w *worked) try(c bench.Command) bool {
+	if number, ok := bench.NumberOf(w.state, c); ok {
+		st, err := w.store.Standing(context.Background(), number)
+		require.NoError(w.t, err)
+		c = bench.WithStanding(c, st)
+	}
+	next, facts, blockers := bench.Apply(w.state, c)
+	if len(blockers) > 0 {
+		return false
+	}
+	require.NoError(w.t, w.store.Save(context.Background(), facts), "what the bench takes, the records take: %T %+v", c, facts)
+	w.state = next
+	return true
+}
+
+func (w *worked) do(c bench.Command) { require.True(w.t, w.try(c), "%T %+v", c, c) }
+
+func (w *worked) gull(number string) string {
+	id := newID()
+	w.do(bench.OpenBird{When: w.when(), ID: id, Bird: bench.Bird{Species: "Larus argentatus", Age: "adult", Sex: "female", Leg: bench.LegRight}})
+	for _, text := range []string{"8.42", "8,45", "0.3307 in"} {
+		c, err := bench.TypedReading(w.when(), text, length.MM)
+		require.NoError(w.t, err)
+		w.do(c)
+	}
+	w.do(bench.ChooseSize{When: w.when(), Size: "6", Metal: "stainless steel"})
+	w.do(bench.GiveNumber{When: w.when(), Number: number})
+	return id
+}
+
+func (w *worked) bandedAndComplete(number string) string {
+	id := w.gull(number)
+	w.do(bench.Look{When: w.when()})
+	w.do(bench.Confirm{When: w.when(), All: true, ReadBack: number})
+	w.do(bench.TellFate{When: w.when(), Fate: bench.FateBanded})
+	w.do(bench.Complete{When: w.when()})
+	return id
+}
+
+// asText writes a handling out, the targets of its pointers too; times as a
+// person reads them, whatever zone value stands behind.
+func asText(t *testing.T, h bench.Handling) string {
+	t.Helper()
+	text, err := json.MarshalIndent(h, "", " ")
+	require.NoError(t, err)
+	return string(text)
+}
+
+func TestWhatIsSavedIsLoaded(t *testing.T) {
+	w := newWorked(t)
+	id := w.gull("1236-56701")
+	w.do(bench.TakeReading{
+		When: w.when(), Axis: bench.AxisCross, Means: bench.MeansCaliper, Raw: []byte{0x1b, '[', 0, 0xff}, Value: 7_910_000,
+		Unit: length.MM, UnitAssumed: true, Resolution: 10_000, Device: "caliper", Channel: "2",
+	})
+	w.do(bench.SetAside{When: w.when(), Reading: 2, Reason: "caught a feather"})
+	w.do(bench.Look{When: w.when(), Findings: []string{"overlap", "gap"}})
+	w.do(bench.Remove{When: w.when(), Reason: "overlap that can't be opened"})
+	w.do(bench.TellFound{When: w.when(), Number: "0679-0130?", Scheme: "elsewhere", Condition: "worn", Then: bench.ThenLeft})
+	w.do(bench.GiveNumber{When: w.when(), Number: "1236-56702", Reason: "on the other side of the joint"})
+	w.do(bench.Look{When: w.when()})
+	w.do(bench.Confirm{When: w.when(), All: true, ReadBack: "702"})
+	w.do(bench.TellIncident{When: w.when(), Kind: "stress", Note: "panted; ‘settled’ in the bag"})
+	late := w.when()
+	late.Entered, late.Typed, late.By = late.At.Add(26*time.Hour), "K. Voe", "A. Holm"
+	w.do(bench.TellFate{When: late, Fate: bench.FateBanded})
+
+	want, ok := w.state.Handling(id)
+	require.True(t, ok)
+	got, err := w.store.Load(t.Context(), id)
+	require.NoError(t, err)
+	assert.Equal(t, asText(t, want), asText(t, got))
+	assert.Equal(t, want.Estimate.Leg, got.Estimate.Leg, "an estimate keeps its whole budget")
+
+	facts, err := w.store.Facts(t.Context(), id)
+	require.NoError(t, err)
+	last := facts[len(facts)-1].Key()
+	assert.Equal(t, "K. Voe", last.Typed)
+	assert.Equal(t, "A. Holm", last.By)
+	assert.Equal(t, 26*time.Hour, last.Entered.Sub(last.At))
+	_, seconds := last.At.Zone()
+	assert.Equal(t, 2*3600, seconds, "the local offset is kept beside")
+}
+
+func TestAReopenedBenchStandsWhereItStood(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "bench.db")
+	first, err := Open(t.Context(), path, Options{Closures: benchSetup(t).Book.Closures})
+	require.NoError(t, err)
+	w := begun(t, first)
+	done := w.bandedAndComplete("1236-56701")
+	open := w.gull("1236-56702")
+	w.do(bench.Look{When: w.when(), Findings: []string{"gap"}})
+	require.NoError(t, first.Close())
+
+	again := openStore(t, path)
+	state, err := again.Resume(t.Context(), benchSetup(t))
+	require.NoError(t, err)
+	require.Len(t, state.Handlings, 1)
+	assert.Equal(t, open, state.Active)
+	assert.Equal(t, "Skerry of Ness", state.Shift.Place)
+	before, _ := w.state.Handling(open)
+	assert.Equal(t, asText(t, before), asText(t, state.Handlings[0]))
+	h, err := again.Load(t.Context(), done)
+	require.NoError(t, err)
+	assert.True(t, h.Done())
+}
+
+func TestASecondSaveOfTheSameFactsIsNoSecondFact(t *testing.T) {
+	w := newWorked(t)
+	id := w.gull("1236-56701")
+	facts, err := w.store.Facts(t.Context(), id)
+	require.NoError(t, err)
+	require.NoError(t, w.store.Save(t.Context(), facts[len(facts)-1:]), "a call with an unclear end is repeated")
+	again, err := w.store.Facts(t.Context(), id)
+	require.NoError(t, err)
+	assert.Equal(t, facts, again)
+
+	changed, ok := facts[len(facts)-1].(bench.BandTold)
+	require.True(t, ok)
+	changed.Number = "1236-56799"
+	require.ErrorIs(t, w.store.Save(t.Context(), []bench.Fact{changed}), bench.ErrRefused)
+}
+
+func TestStandingOfNumbers(t *testing.T) {
+	w := newWorked(t)
+	standing := func(number string) bench.Standing {
+		st, err := w.store.Standing(t.Context(), number)
+		require.NoError(t, err)
+		return st
+	}
+	assert.Equal(t, bench.Standing{}, standing("1236-56701"))
+	id := w.gull("1236-56701")
+	assert.Equal(t, bench.Standing{State: bands.Opened, Handling: id}, standing("1236-56701"))
+	w.do(bench.GiveNumber{When: w.when(), Number: "1236-56702"})
+	assert.Equal(t, bench.Standing{}, standing("1236-56701"), "put back in its place")
+	w.do(bench.Look{When: w.when(), Findings: []string{"overlap"}})
+	assert.Equal(t, bands.OnBird, standing("1236-56702").State)
+	w.do(bench.Remove{When: w.when(), Reason: "x"})
+	assert.Equal(t, bands.Destroyed, standing("1236-56702").State)
+}
+
+func TestADisputeShowsInBothRecords(t *testing.T) {
+	w := newWorked(t)
+	first := w.bandedAndComplete("1236-56701")
+	second := w.gull("1236-56702")
+	w.do(bench.Look{When: w.when()})
+	require.False(t, w.try(bench.GiveNumber{When: w.when(), Number: "1236-56701"}))
+	w.do(bench.GiveNumber{When: w.when(), Number: "1236-56701", Reason: "read off the leg"})
+	for _, id := range []string{first, second} {
+		h, err := w.store.Load(t.Context(), id)
+		require.NoError(t, err)
+		assert.True(t, h.Disputed())
+		assert.False(t, h.Done(), "neither is complete")
+	}
+	w.do(bench.GiveNumber{When: w.when(), Number: "1236-56703", Reason: "read again under the lamp"})
+	h, err := w.store.Load(t.Context(), first)
+	require.NoError(t, err)
+	assert.True(t, h.Done(), "the claim is gone")
+}
+
+// Whatever the bench takes the records take, they give it back the same, and
+// a completion that the bench would refuse for the seam, the fate or a dispute
+// the triggers refuse too.
+func TestTheRecordsHoldTheRulesOfTheBench(t *testing.T) {
+	s := openStore(t, filepath.Join(t.TempDir(), "bench.db"))
+	runs := 0
+	rapid.Check(t, func(t *rapid.T) {
+		runs++
+		w := begun(t, s)
+		w.series = fmt.Sprintf("1236-%03d", runs%1000) // each run has numbers of its own
+		var birds []string
+		for range rapid.IntRange(1, 25).Draw(t, "commands") {
+			c := w.anyCommand(t, birds)
+			taken := w.try(c)
+			if opened, ok := c.(bench.OpenBird); ok && taken {
+				birds = append(birds, opened.ID)
+			}
+		}
+		for _, h := range w.state.Handlings {
+			loaded, err := s.Load(context.Background(), h.ID)
+			require.NoError(t, err)
+			require.Equal(t, h.Bands, loaded.Bands)
+			require.Equal(t, h.Confirmation, loaded.Confirmation)
+			require.Equal(t, h.Done(), loaded.Done())
+			w.requireCompletionHeld(t, h)
+		}
+	})
+}
+
+func (w *worked) anyCommand(t *rapid.T, birds []string) bench.Command {
+	when := w.when()
+	reason := rapid.SampledFrom([]string{"", "a reason"}).Draw(t, "reason")
+	if len(birds) > 0 && rapid.IntRange(0, 3).Draw(t, "another") == 0 {
+		when.Handling = rapid.SampledFrom(birds).Draw(t, "bird")
+	}
+	switch rapid.IntRange(0, 12).Draw(t, "command") {
+	case 0:
+		return bench.OpenBird{When: when, ID: newID(), Bird: bench.Bird{Species: "Larus argentatus", Leg: bench.LegLeft}}
+	case 1:
+		return bench.TakeReading{When: when, Means: bench.MeansCaliper, Unit: length.MM, Resolution: 10_000, Value: 8_420_000}
+	case 2:
+		return bench.ChooseSize{When: when, Size: "6", Metal: "incoloy", Reason: reason}
+	case 3, 4:
+		return bench.GiveNumber{When: when, Reason: reason, Number: w.series + rapid.SampledFrom([]string{"01", "02"}).Draw(t, "number")}
+	case 5:
+		return bench.TellFound{When: when, Number: "1236-4440?", Then: rapid.SampledFrom([]bench.Then{bench.ThenLeft, bench.ThenWorked, bench.ThenReplaced}).Draw(t, "then")}
+	case 6, 7:
+		return bench.Look{When: when, Findings: rapid.SampledFrom([][]string{nil, nil, {"gap"}}).Draw(t, "findings")}
+	case 8, 9:
+		return bench.Confirm{When: when, All: rapid.Bool().Draw(t, "all"), ReadBack: rapid.SampledFrom([]string{"", w.series + "01", w.series + "02", "407"}).Draw(t, "read back")}
+	case 10:
+		return bench.Remove{When: when, Reason: reason}
+	case 11:
+		return bench.TellFate{When: when, Reason: reason, Fate: rapid.SampledFrom(bench.Fates()).Draw(t, "fate")}
+	default:
+		return bench.Complete{When: when}
+	}
+}
+
+// held are the blockers that the triggers hold as well.
+var held = map[bench.Code]bool{
+	bench.ClosingMissing: true, bench.ClosingNotFlush: true, bench.StatementMissing: true, bench.ReadBackMissing: true,
+	bench.ReadBackMismatch: true, bench.SizeMissing: true, bench.FateMissing: true, bench.ClosureUnconfirmed: true,
+	bench.Escaped: true, bench.FateContradicts: true, bench.BandMissing: true, bench.NumberDisputed: true,
+}
+
+func (w *worked) requireCompletionHeld(t require.TestingT, h bench.Handling) {
+	if h.Complete {
+		return
+	}
+	var reasons []bench.Code
+	for _, b := range bench.Blockers(h, w.state.Setup.Book) {
+		if held[b.Code] {
+			reasons = append(reasons, b.Code)
+		}
+	}
+	err := w.store.Save(context.Background(), []bench.Fact{bench.Completed{
+		Head: bench.Head{Handling: h.ID, Seq: h.Seq + 1, At: w.now, Entered: w.now},
+	}})
+	if len(reasons) > 0 {
+		require.ErrorIs(t, err, bench.ErrRefused, "%v on %+v", reasons, h)
+	} else {
+		require.NoError(t, err)
+	}
+}
+
+func BenchmarkReadingToCommittedRow(b *testing.B) {
+	s, err := Open(b.Context(), filepath.Join(b.TempDir(), "bench.db"), Options{Closures: benchSetup(b).Book.Closures})
+	require.NoError(b, err)
+	defer func() { require.NoError(b, s.Close()) }()
+	w := begun(b, s)
+	w.do(bench.OpenBird{When: w.when(), ID: newID(), Bird: bench.Bird{Species: "Larus argentatus", Leg: bench.LegRight}})
+	seq := 1
+	handling := w.state.Active
+	for b.Loop() {
+		seq++
+		require.NoError(b, s.Save(b.Context(), []bench.Fact{bench.ReadingTaken{
+			Head: bench.Head{Handling: handling, Seq: seq, At: w.now, Entered: w.now, By: "A. Holm", Typed: "A. Holm"},
+			Axis: bench.AxisGreatest, Means: bench.MeansCaliper, Raw: []byte("+8.42"), Value: 8_420_000, Unit: length.MM, Resolution: 10_000,
+		}}))
+	}
+}
+
+func TestTheFileIsPrivateFromTheStart(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "new folder", "a?b%20c#d'.db")
+	openStore(t, path)
+	info, err := os.Stat(path)
+	require.NoError(t, err)
+	assert.Equal(t, os.FileMode(0o600), info.Mode().Perm())
+	entries, err := os.ReadDir(filepath.Dir(path))
+	require.NoError(t, err)
+	for _, e := range entries {
+		assert.Contains(t, e.Name(), "a?b%20c#d'.db", "no other file was made")
+	}
+}
