@@ -84,7 +84,7 @@ func (q Question) listed() []string {
 
 // inner returns the inner diameter of a size in millimetres and its standard
 // uncertainty.
-func (q Question) inner(size catalogue.Size) (mm, u float64) {
+func (q Question) inner(size *catalogue.Size) (mm, u float64) {
 	mm = size.Inner.MM()
 	if own, found := q.Inner[size.Label]; found {
 		if own.Value > 0 {

@@ -25,7 +25,7 @@ type Candidate struct {
 	Recommended bool    // on the office's list for this bird
 	Warnings    []Warning
 
-	row   catalogue.Size
+	row   *catalogue.Size
 	order int // place on the office's list
 }
 
@@ -103,10 +103,11 @@ func Sizes(leg Leg, q Question, m Model) (ranked []Candidate, best string, warni
 	}
 	listed := q.listed()
 	ranked = make([]Candidate, 0, len(q.Catalogue.Sizes))
-	for _, row := range q.Catalogue.Sizes {
+	for i := range q.Catalogue.Sizes {
+		row := &q.Catalogue.Sizes[i]
 		ranked = append(ranked, m.candidate(leg, q, row, slices.Index(listed, row.Label)))
 	}
-	m.rank(ranked)
+	ranked = m.rank(ranked)
 	chosen := bestOf(ranked, q)
 	if chosen >= 0 {
 		best = ranked[chosen].Size
@@ -115,7 +116,7 @@ func Sizes(leg Leg, q Question, m Model) (ranked []Candidate, best string, warni
 }
 
 // candidate judges one row; place is its index on the office's list, or −1.
-func (m Model) candidate(leg Leg, q Question, row catalogue.Size, place int) Candidate {
+func (m Model) candidate(leg Leg, q Question, row *catalogue.Size, place int) Candidate {
 	inner, uInner := q.inner(row)
 	c := Candidate{
 		Size: row.Label, InnerMM: inner, Verdict: Unjudged, Recommended: place >= 0,
@@ -130,33 +131,36 @@ func (m Model) candidate(leg Leg, q Question, row catalogue.Size, place int) Can
 	return c
 }
 
-// rank sorts the candidates; rows that tie keep the catalogue's order.
-func (m Model) rank(cs []Candidate) {
-	group := func(c Candidate) int {
+// rank returns the candidates sorted; rows that tie keep the catalogue's order.
+func (m Model) rank(cs []Candidate) []Candidate {
+	type place struct {
+		group, index int
+		key          float64
+	}
+	places := make([]place, len(cs))
+	for i, c := range cs {
+		p := place{group: 2, index: i}
 		switch {
 		case c.Recommended && c.Verdict != Tight && c.Verdict != Slips:
-			return 0
-		case c.Verdict == Fits:
-			return 1
+			p.group, p.key = 0, float64(c.order)
 		case c.Verdict == Unjudged:
-			return 3
+			p.group = 3
 		default:
-			return 2
+			if c.Verdict == Fits {
+				p.group = 1
+			}
+			p.key = m.fromTarget(c.Play)
 		}
+		places[i] = p
 	}
-	slices.SortStableFunc(cs, func(a, b Candidate) int {
-		ga, gb := group(a), group(b)
-		switch {
-		case ga != gb:
-			return cmp.Compare(ga, gb)
-		case ga == 0:
-			return cmp.Compare(a.order, b.order)
-		case ga == 3:
-			return 0
-		default:
-			return cmp.Compare(m.fromTarget(a.Play), m.fromTarget(b.Play))
-		}
+	slices.SortFunc(places, func(a, b place) int {
+		return cmp.Or(a.group-b.group, cmp.Compare(a.key, b.key), a.index-b.index)
 	})
+	sorted := make([]Candidate, len(cs))
+	for i, p := range places {
+		sorted[i] = cs[p.index]
+	}
+	return sorted
 }
 
 // bestOf returns the index of the size to advise, or −1.
@@ -178,7 +182,7 @@ func bestOf(ranked []Candidate, q Question) int {
 
 // closureAllowed reports whether the kind in hand, or else one of the kinds
 // that a size is made with, may go on the species.
-func (q Question) closureAllowed(row catalogue.Size) bool {
+func (q Question) closureAllowed(row *catalogue.Size) bool {
 	if q.Species == nil {
 		return true
 	}
@@ -190,7 +194,7 @@ func (q Question) closureAllowed(row catalogue.Size) bool {
 
 // tooHigh reports whether band and other marks are known to be higher than the
 // tarsus that they can use.
-func (q Question) tooHigh(row catalogue.Size) bool {
+func (q Question) tooHigh(row *catalogue.Size) bool {
 	return q.Tarsus > 0 && row.Height > 0 && row.Height+q.OtherMarks > q.Tarsus
 }
 
