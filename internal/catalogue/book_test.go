@@ -193,7 +193,7 @@ label = "oval 4"
 shape = "other"
 
 [[species]]
-scientific = "larus argentatus"
+scientific = " larus  argentatus"
 english = "Herring Gull"
 sizes = [{ size = "7A", sex = "male" }, { size = "oval 4", catalogue = "islands" }]
 min_width = "7.1 mm"

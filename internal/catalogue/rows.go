@@ -177,10 +177,13 @@ func (s *Size) check(lines Lines, path string) error {
 
 func (r speciesRow) species(lines Lines, path string) (Species, error) {
 	s := Species{
-		Scientific: r.Scientific, English: r.English, Synonyms: r.Synonyms, EURING: r.EURING,
+		Scientific: oneBlank(r.Scientific), English: oneBlank(r.English), EURING: r.EURING,
 		Closures: r.Closures, HardMetal: r.HardMetal || len(r.MetalReasons) > 0, MetalReasons: r.MetalReasons,
 		AboveJointOnly: r.AboveJointOnly,
 		NoMetalBand:    r.NoMetalBand, Note: r.Note, Source: r.Source, Mark: r.Mark,
+	}
+	for _, name := range r.Synonyms {
+		s.Synonyms = append(s.Synonyms, oneBlank(name))
 	}
 	var err error
 	if s.MinWidth, err = lengthAt(lines, path+".min_width", r.MinWidth); err != nil {
@@ -247,6 +250,12 @@ func (s *Species) row() speciesRow {
 		r.MaxWidth.text = s.MaxWidth.String()
 	}
 	return r
+}
+
+// oneBlank leaves one blank between the words of a name, so that it is found
+// however it is typed. Other white space stays, to be refused.
+func oneBlank(name string) string {
+	return strings.Join(strings.FieldsFunc(name, func(r rune) bool { return r == ' ' }), " ")
 }
 
 func lastKey(path string) string { return path[strings.LastIndexByte(path, '.')+1:] }
