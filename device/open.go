@@ -1,6 +1,8 @@
 package device
 
 import (
+	"context"
+	"sync"
 	"time"
 
 	"go.bug.st/serial"
@@ -9,11 +11,11 @@ import (
 // opening is a port that is being opened, in a goroutine of its own: some
 // systems hang in opening a wireless port, and the bench must not.
 type opening struct {
-	cfg SerialConfig
-	// results has one slot, so that a late opener never waits; one result is
-	// sent, and wait or abandon takes it.
-	results chan opened
-	taken   bool // by wait; of the one goroutine that waits and abandons
+	cfg      SerialConfig
+	deadline time.Time   // of the wait that is under way
+	results  chan opened // one result, to whoever waits; else it is discarded
+	dropped  chan struct{}
+	once     sync.Once
 }
 
 type opened struct {
@@ -23,50 +25,57 @@ type opened struct {
 
 // beginOpening starts to open the port of cfg, which is complete.
 func beginOpening(cfg SerialConfig, open Opener) *opening {
-	o := &opening{cfg: cfg, results: make(chan opened, 1)}
+	o := &opening{
+		cfg: cfg, deadline: time.Now().Add(cfg.OpenLimit),
+		results: make(chan opened), dropped: make(chan struct{}),
+	}
 	go func() {
-		port, err := open(cfg.Port, cfg.framing.mode(cfg.Baud))
-		if err != nil {
-			o.results <- opened{err: openFailed(cfg, open, err)}
-			return
+		r := openPort(cfg, open)
+		select {
+		case o.results <- r:
+		case <-o.dropped:
+			if r.err == nil {
+				_ = r.port.Close()
+			}
 		}
-		// Before anybody reads: without a timeout Close would wait for ever.
-		if err := port.SetReadTimeout(cfg.ReadTimeout); err != nil {
-			_ = port.Close()
-			o.results <- opened{err: cfg.portError(PortFailed, err)}
-			return
-		}
-		o.results <- opened{port: port}
 	}()
 	return o
 }
 
-// wait returns the open port, or a *PortError. After PortHangs the opening
-// still runs: wait again, or abandon it.
-func (o *opening) wait() (Port, error) {
-	limit := time.NewTimer(o.cfg.OpenLimit)
+// wait returns the open port or a *PortError. After PortHangs, and when ctx
+// ends first, the opening still runs: wait again, or abandon it.
+func (o *opening) wait(ctx context.Context) (Port, error) {
+	limit := time.NewTimer(time.Until(o.deadline))
 	defer limit.Stop()
 	select {
 	case r := <-o.results:
-		o.taken = true
 		return r.port, r.err
 	case <-limit.C:
+		o.deadline = time.Now().Add(o.cfg.OpenLimit)
 		return nil, o.cfg.portError(PortHangs, nil)
+	case <-o.dropped:
+		return nil, ErrClosed
+	case <-ctx.Done():
+		return nil, ctx.Err()
 	}
 }
 
-// abandon closes the port again should it ever open. After a wait that
-// returned a result it does nothing.
-func (o *opening) abandon() {
-	if o.taken {
-		return
+// abandon gives the opening up; the port is closed again should it ever
+// open. After a wait that returned the port it does nothing.
+func (o *opening) abandon() { o.once.Do(func() { close(o.dropped) }) }
+
+// openPort opens the port and sets its read timeout before anybody reads:
+// without one, Close would wait for ever.
+func openPort(cfg SerialConfig, open Opener) opened {
+	port, err := open(cfg.Port, cfg.framing.mode(cfg.Baud))
+	if err != nil {
+		return opened{err: openFailed(cfg, open, err)}
 	}
-	o.taken = true
-	go func() {
-		if r := <-o.results; r.err == nil {
-			_ = r.port.Close()
-		}
-	}()
+	if err := port.SetReadTimeout(cfg.ReadTimeout); err != nil {
+		_ = port.Close()
+		return opened{err: cfg.portError(PortFailed, err)}
+	}
+	return opened{port: port}
 }
 
 // openFailed names the fault. The library reports a refused speed and a file

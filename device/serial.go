@@ -44,9 +44,9 @@ func OpenSerial(cfg SerialConfig, open Opener) (*Serial, error) {
 		return nil, err
 	}
 	opening := beginOpening(cfg, open)
-	port, err := opening.wait()
+	defer opening.abandon()
+	port, err := opening.wait(context.Background())
 	if err != nil {
-		opening.abandon()
 		return nil, err
 	}
 	return newSerial(cfg, port, dec), nil
