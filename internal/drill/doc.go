@@ -1,0 +1,10 @@
+// Package drill holds the training run: three birds with invented
+// circumstances, what a look at each closing would see, and the lines of a
+// coach that lead a newcomer through them.
+//
+// It decides nothing: the bench's rules do. What the coach says follows from
+// the handling's facts alone, so it is right again after a restart, and after
+// anything that the newcomer does out of order.
+//
+// The package is pure; its values may be read from any goroutine.
+package drill

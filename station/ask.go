@@ -1,0 +1,120 @@
+package station
+
+import "seamfit/internal/bench"
+
+// Ask is a question to the person: what the bench waits for.
+type Ask int
+
+// The questions. AskStep stands for the question that the step in view asks by
+// itself.
+const (
+	AskStep Ask = iota
+
+	AskCautions
+	AskPlace
+	AskBander
+	AskPermit
+	AskNoBird
+	AskNextBander
+
+	AskSpecies
+	AskAge
+	AskOtherAge
+	AskSex
+	AskSide
+	AskBirdAgain
+
+	AskWidth
+	AskTypedWidth
+	AskWhichReading
+	AskAside
+
+	AskSize
+	AskMetal
+	AskClosure
+	AskSizeReason
+	AskTightAgain
+
+	AskNumber
+	AskOnLeg
+	AskNumberReason
+	AskInscription
+	AskFoundLeg
+	AskCondition
+	AskScheme
+	AskThen
+
+	AskNoBand
+	AskLook
+	AskStatements
+	AskReadBack
+	AskConfirmed
+	AskRemoval
+
+	AskFate
+	AskFateReason
+	AskComplete
+	AskResolve
+	AskDone
+
+	AskIncident
+	AskIncidentNote
+)
+
+// text reports whether the answer is typed as text; to all other questions a
+// single key answers.
+func (a Ask) text() bool {
+	switch a {
+	case AskPlace, AskBander, AskPermit, AskNextBander, AskSpecies, AskOtherAge, AskTypedWidth, AskAside,
+		AskSizeReason, AskNumber, AskNumberReason, AskInscription, AskCondition, AskScheme, AskReadBack, AskRemoval,
+		AskFateReason, AskResolve, AskIncidentNote:
+		return true
+	default:
+		return false
+	}
+}
+
+// list reports whether the question has rows to move in.
+func (a Ask) list() bool { return a == AskSpecies || a == AskSize }
+
+// ask returns the question that stands.
+func (s State) ask() Ask {
+	if s.Front.Cautions {
+		return AskCautions
+	}
+	if s.Bench.Shift == nil {
+		return s.Front.Stage
+	}
+	if s.Front.Stage == AskNextBander {
+		return AskNextBander
+	}
+	h, ok := s.bird()
+	switch {
+	case !ok:
+		return AskNoBird
+	case s.Desk.Ask != AskStep:
+		return s.Desk.Ask
+	case h.Done():
+		return AskDone
+	default:
+		return s.stepAsk(h)
+	}
+}
+
+// stepAsk returns the question that the step in view asks by itself.
+func (s State) stepAsk(h bench.Handling) Ask {
+	switch s.Desk.Step {
+	case StepBird:
+		return birdAsk(h, s.Desk)
+	case StepLeg:
+		return AskWidth
+	case StepSize:
+		return AskSize
+	case StepNumber:
+		return AskNumber
+	case StepSeam:
+		return seamAsk(s.Bench, h)
+	default:
+		return fateAsk(s.Bench, h)
+	}
+}

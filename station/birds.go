@@ -1,0 +1,171 @@
+package station
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"seamfit/device"
+	"seamfit/internal/bench"
+)
+
+// openBird begins a handling; its clock runs from this key on.
+func (t *turn) openBird() {
+	if t.s.Front.Cautions {
+		return
+	}
+	if t.id == "" {
+		return
+	}
+	w := bench.When{At: t.at, By: t.s.Bander}
+	if blockers := t.do(bench.OpenBird{When: w, ID: t.id}, t.id); blockers != nil {
+		t.refuse(blockers)
+		return
+	}
+	t.s.Order = append(slices.Clone(t.s.Order), t.id)
+	t.park()
+	t.s.Desk = Desk{Handling: t.id}
+	t.quiet()
+	t.s.Message = fmt.Sprintf("Bird %d is in the hand; its clock runs.", t.s.ordinal(t.id))
+}
+
+// park keeps the desk for when its bird is taken up again, and forgets the
+// desks of birds that are no longer open.
+func (t *turn) park() {
+	parked := slices.Clone(t.s.Parked)
+	if t.s.Desk.Handling != "" {
+		parked = append(parked, t.s.Desk)
+	}
+	t.s.Parked = slices.DeleteFunc(parked, func(d Desk) bool {
+		_, open := t.s.Bench.Handling(d.Handling)
+		return !open
+	})
+}
+
+// switchBird takes up the next of the other open birds.
+func (t *turn) switchBird() {
+	if t.s.Front.Cautions || t.s.Bench.Shift == nil {
+		return
+	}
+	if len(t.s.Parked) == 0 {
+		t.say("No other bird is open: F2 begins one.")
+		return
+	}
+	t.park()
+	t.nextBird()
+}
+
+// nextBird takes the first parked desk.
+func (t *turn) nextBird() {
+	for len(t.s.Parked) > 0 {
+		desk := t.s.Parked[0]
+		t.s.Parked = slices.Clone(t.s.Parked[1:])
+		w := bench.When{At: t.at, Handling: desk.Handling}
+		if t.do(bench.Activate{When: w}, "") == nil {
+			t.s.Desk = desk
+			t.say(fmt.Sprintf("Now bird %d.", t.s.ordinal(desk.Handling)))
+			return
+		}
+	}
+}
+
+// leftTheHand stops the clock of the bird on the desk. Nothing else changes:
+// what is being typed stays, and facts are entered afterwards.
+func (t *turn) leftTheHand() {
+	h, ok := t.s.bird()
+	if !ok {
+		t.refuse([]bench.Blocker{{Code: bench.NoBird, Mend: "No bird is open, so none left the hand: F2 begins one."}})
+		return
+	}
+	if i := slices.IndexFunc(t.s.Reread, func(r Rereading) bool { return r.id == h.ID }); i >= 0 {
+		t.s.Reread = slices.Clone(t.s.Reread)
+		if t.s.Reread[i].left.IsZero() {
+			t.s.Reread[i].left = t.at
+		}
+		t.say("Left the hand at " + clock(t.at) + "; it is recorded as soon as the record is read again.")
+		return
+	}
+	if !h.InHand() {
+		t.say("This bird left the hand at " + clock(h.Left) + "; its facts can still be entered.")
+		return
+	}
+	if blockers := t.do(bench.LeaveHand{When: t.when()}, h.ID); blockers != nil {
+		t.refuse(blockers)
+		return
+	}
+	t.say("Left the hand at " + clock(t.at) + "; facts can be entered now.")
+}
+
+func clock(at time.Time) string { return at.Format("15:04:05") }
+
+// read takes a reading from the caliper. It goes to the bird on the desk and
+// to no other.
+func (t *turn) read(e Read) {
+	low := t.s.Links[Caliper].Low
+	t.s.Links[Caliper] = Link{Fitted: true, Open: true, Low: low}
+	t.s.Last = LastReading{Reading: e.Reading, Given: true, Bird: t.s.Bench.Active}
+	axis := bench.AxisGreatest
+	if t.s.Desk.Cross {
+		axis = bench.AxisCross
+	}
+	blockers := t.do(takeReading(t.when(), axis, e.Reading), t.s.Bench.Active)
+	if blockers != nil {
+		t.s.Last.Refused = true
+		t.refuse(blockers)
+		return
+	}
+	t.s.Desk.Cross = false
+	t.quiet()
+	t.bell(BellCapture)
+	if e.Reading.UnitChanged {
+		t.s.Message = "The caliper now shows " + e.Reading.Unit.String() + "; the value is taken in that unit."
+	}
+	if t.s.Desk.Step == StepLeg && t.s.Desk.Ask == AskStep {
+		t.advance()
+	}
+}
+
+func takeReading(w bench.When, axis bench.Axis, r device.Reading) bench.TakeReading {
+	return bench.TakeReading{
+		When: w, Axis: axis, Means: bench.MeansCaliper, Raw: slices.Clone(r.Raw), Value: r.Value, Unit: r.Unit,
+		UnitAssumed: r.UnitAssumed, Resolution: r.Resolution, Device: r.Device, Channel: r.Channel,
+	}
+}
+
+// squeeze presses the simulated caliper on the leg of the bird on the desk.
+func (t *turn) squeeze() {
+	h, ok := t.s.bird()
+	if !ok {
+		t.refuse([]bench.Blocker{{Code: bench.NoBird, Mend: "No bird is open: F2 begins one, then there is a leg to measure."}})
+		return
+	}
+	t.emit(Squeeze{Width: t.s.Options.Trainer.Leg(t.s.ordinal(h.ID))})
+}
+
+// leave asks before the station is left. Open birds are reopened next time;
+// facts that could not be saved would be lost, and that is asked twice.
+func (t *turn) leave() {
+	t.s.Help = false
+	if len(t.s.Queue.Facts) == 0 && len(t.s.openBirds()) == 0 {
+		t.emit(Quit{})
+		return
+	}
+	t.s.Leaving = AskedToLeave
+}
+
+func (t *turn) leaveAnswer(r rune) {
+	yes := r == 'y' || r == 'Y'
+	switch {
+	case !yes:
+		t.s.Leaving = Staying
+	case t.s.Leaving == AskedToLeave && len(t.s.Queue.Facts) > 0:
+		t.s.Leaving = AskedTwice
+	default:
+		t.emit(Quit{})
+	}
+}
+
+// openBirds returns the handlings that are not complete.
+func (s State) openBirds() []bench.Handling {
+	return slices.DeleteFunc(slices.Clone(s.Bench.Handlings), bench.Handling.Done)
+}

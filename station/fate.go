@@ -1,0 +1,112 @@
+package station
+
+import (
+	"strings"
+
+	"seamfit/internal/bench"
+)
+
+// fateAsk returns what the fate step asks.
+func fateAsk(_ bench.State, h bench.Handling) Ask {
+	if h.Fate == nil {
+		return AskFate
+	}
+	return AskComplete
+}
+
+const keyResolve = 'r'
+
+func fates() []choice {
+	return []choice{
+		{'b', string(bench.FateBanded)},
+		{'u', string(bench.FateUnbanded)},
+		{'c', string(bench.FateUnconfirmed)},
+		{'e', string(bench.FateEscaped)},
+		{'d', string(bench.FateDied)},
+	}
+}
+
+func incidents() []choice {
+	return []choice{{'i', "injury"}, {'s', "stress"}, {'d', "death"}, {'o', "other"}}
+}
+
+// open reports whether the fate stays an open matter until it is resolved.
+func open(h bench.Handling) bool {
+	return h.Fate != nil && h.Resolved == "" && (h.Fate.Fate == bench.FateEscaped || h.Fate.Fate == bench.FateUnconfirmed)
+}
+
+func (t *turn) fateKey(r rune) {
+	h, ok := t.s.bird()
+	if !ok {
+		return
+	}
+	if r == keyResolve && open(h) {
+		t.quiet()
+		t.question(AskResolve)
+		return
+	}
+	fate, ok := wordsOf(fates(), r)
+	if !ok {
+		return
+	}
+	if bench.Fate(fate) == bench.FateBanded {
+		t.tellFate(bench.FateBanded, "")
+		return
+	}
+	t.quiet()
+	t.question(AskFateReason)
+	t.s.Desk.Fate = bench.Fate(fate)
+}
+
+func (t *turn) tellFate(fate bench.Fate, reason string) {
+	if !t.ask(bench.TellFate{When: t.when(), Fate: fate, Reason: reason}) {
+		if t.s.Desk.Ask == AskFateReason && strings.TrimSpace(reason) != "" {
+			t.s.Desk.Ask, t.s.Desk.Typed = AskStep, ""
+		}
+		return
+	}
+	t.turnTo(StepFate)
+}
+
+func (t *turn) fateEntered(a Ask) {
+	text := strings.TrimSpace(t.s.Desk.Typed)
+	switch a {
+	case AskFateReason:
+		t.tellFate(t.s.Desk.Fate, text)
+	case AskComplete:
+		// Enter that is held down or bounces ends a text; it never completes
+		// a record as well.
+		if t.at.Sub(t.s.keys.enteredAt) >= repeatGap {
+			t.complete()
+		}
+	case AskResolve:
+		if t.ask(bench.Resolve{When: t.when(), Reason: text}) {
+			t.turnTo(StepFate)
+		}
+	case AskIncidentNote:
+		if t.ask(bench.TellIncident{When: t.when(), Kind: t.s.Desk.Kind, Note: text}) {
+			t.turnTo(t.s.Desk.Step)
+			t.s.Message = "The incident is recorded."
+		}
+	}
+}
+
+// complete marks the record complete, or says everything that keeps it from
+// being so.
+func (t *turn) complete() {
+	if t.s.inFront() {
+		return
+	}
+	if t.ask(bench.Complete{When: t.when()}) {
+		t.turnTo(StepFate)
+		t.bell(BellCapture)
+	}
+}
+
+// incidentKey takes the kind of an incident and asks for a note on it.
+func (t *turn) incidentKey(r rune) {
+	if kind, ok := wordsOf(incidents(), r); ok {
+		t.question(AskIncidentNote)
+		t.s.Desk.Kind = kind
+	}
+}

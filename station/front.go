@@ -1,0 +1,71 @@
+package station
+
+import (
+	"strings"
+
+	"seamfit/internal/bench"
+)
+
+// frontEntered takes Enter before the first bird: the cautions are read, or a
+// line about the shift is done.
+func (t *turn) frontEntered(a Ask) {
+	f := &t.s.Front
+	text := strings.TrimSpace(f.Typed)
+	switch a {
+	case AskCautions:
+		f.Cautions = false
+		t.beginTraining()
+		return
+	}
+	if text == "" {
+		t.refuse([]bench.Blocker{{Code: CodeNotTyped, Mend: "This line is needed: type it, then Enter."}})
+		return
+	}
+	f.Typed = ""
+	t.quiet()
+	switch a {
+	case AskPlace:
+		f.Place, f.Stage = text, AskBander
+	case AskBander:
+		f.Bander, f.Stage = text, AskPermit
+	case AskPermit:
+		t.openShift(bench.Shift{Place: f.Place, Bander: f.Bander, Permit: text})
+	case AskNextBander:
+		t.s.Bander, f.Stage = text, AskPlace
+		t.say("The next bird is banded by " + text + ".")
+	}
+}
+
+// beginTraining opens the training shift, which asks nothing of the newcomer.
+func (t *turn) beginTraining() {
+	if t.s.Options.Trainer == nil || t.s.Bench.Shift != nil {
+		return
+	}
+	shift := t.s.Options.Trainer.Shift()
+	shift.Training = true
+	t.openShift(shift)
+}
+
+func (t *turn) openShift(shift bench.Shift) {
+	if t.id == "" {
+		return
+	}
+	shift.ID, shift.Started = t.id, t.at
+	w := bench.When{At: t.at, By: shift.Bander}
+	if blockers := t.do(bench.OpenShift{When: w, Shift: shift}, ""); blockers != nil {
+		t.refuse(blockers)
+		return
+	}
+	t.s.Bander = shift.Bander
+	t.s.Front.Stage = AskPlace
+	t.say("The shift is open.")
+}
+
+// nextBander asks who bands the birds that are opened from now on.
+func (t *turn) nextBander() {
+	if t.s.Front.Cautions || t.s.Bench.Shift == nil {
+		return
+	}
+	t.quiet()
+	t.s.Front.Stage, t.s.Front.Typed = AskNextBander, ""
+}

@@ -1,0 +1,193 @@
+package station
+
+import (
+	"strings"
+
+	"seamfit/internal/bench"
+)
+
+// onLegCodes are the refusals of a number that can still be told as a fact:
+// the band in the hand wins.
+func onLegCodes() []bench.Code {
+	return []bench.Code{
+		bench.NumberUsed, bench.NumberDestroyed, bench.NumberInHand, bench.NumberUnknown, bench.NumberNotIssued,
+		bench.RemoveFirst, bench.TwoOnOneLeg,
+	}
+}
+
+// scan takes a code from a scanner, at any step: it is the number of the band
+// for the bird on the desk. It never answers a question about a closing.
+func (t *turn) scan(text string) {
+	text = strings.TrimSpace(strings.TrimSuffix(strings.TrimSuffix(text, t.s.Options.ScanSuffix), "\x03"))
+	t.s.Help, t.s.Leaving = false, Staying
+	switch a := t.s.ask(); {
+	case t.s.inFront():
+		t.refuse([]bench.Blocker{{Code: bench.NoShift, Mend: "A code was scanned, and no shift is open yet: finish this page first."}})
+	case a == AskReadBack:
+		t.refuse([]bench.Blocker{{Code: CodeScanReadBack, Mend: "A scan is no read-back: read the digits off the band on the leg and key them."}})
+	case a == AskInscription:
+		t.s.Desk.Typed = text
+		t.entered()
+	default:
+		t.giveNumber(text)
+	}
+}
+
+// giveNumber has the records asked for a number before it is given.
+func (t *turn) giveNumber(text string) {
+	c := bench.GiveNumber{When: t.when(), Number: text}
+	h, ok := t.s.bird()
+	number, err := t.s.Bench.Setup.Pattern.Parse(text)
+	if !ok || err != nil {
+		t.ask(c) // says what is wrong
+		return
+	}
+	if band, has := h.CurrentBand(); has && band.Number == number.String() {
+		t.say("That is the number already taken for this bird.")
+		return
+	}
+	t.say("The records are asked for the number.")
+	t.lookUp(number.String(), c)
+}
+
+// numberKnown gives the number, once the records have said what they know.
+func (t *turn) numberKnown(c bench.GiveNumber) {
+	blockers := t.do(c, c.Handling)
+	active := c.Handling == t.s.Bench.Active
+	switch {
+	case blockers == nil:
+		t.numberTaken(c.Handling)
+	case active && hasCode(blockers, onLegCodes()...) && c.Reason == "":
+		t.refuse(blockers)
+		t.question(AskOnLeg)
+		t.s.Desk.Number = c
+	default:
+		t.refuse(blockers)
+	}
+}
+
+func (t *turn) numberTaken(id string) {
+	h, _ := t.s.Bench.Handling(id)
+	band, _ := h.CurrentBand()
+	switch {
+	case numberHidden(t.s.Bench, h):
+		t.say("The number is corrected; read it back off the band.")
+	default:
+		t.say("Number " + band.Number + " is taken.")
+	}
+	if id != t.s.Bench.Active {
+		return
+	}
+	if d := t.s.Desk; d.Step == StepNumber {
+		message := t.s.Message
+		t.turnTo(StepNumber)
+		t.advance()
+		t.s.Message = message
+	}
+}
+
+func (t *turn) numberKey(a Ask, r rune) {
+	switch a {
+	case AskOnLeg:
+		if r == 'r' {
+			c := t.s.Desk.Number
+			t.s.Desk.Ask, t.s.Desk.Typed, t.s.Desk.Number = AskNumberReason, "", c
+			return
+		}
+		t.quiet()
+		t.turnTo(StepNumber)
+	case AskFoundLeg:
+		if side, ok := map[rune]bench.Leg{'l': bench.LegLeft, 'r': bench.LegRight}[r]; ok {
+			t.s.Desk.Found.Leg = side
+			t.s.Desk.Ask, t.s.Desk.Typed = AskCondition, ""
+		}
+	case AskThen:
+		if then, ok := map[rune]bench.Then{'l': bench.ThenLeft, 'w': bench.ThenWorked, 'r': bench.ThenReplaced}[r]; ok {
+			t.tellFound(then)
+		}
+	}
+}
+
+func (t *turn) numberEntered(a Ask) {
+	text := strings.TrimSpace(t.s.Desk.Typed)
+	switch a {
+	case AskNumber:
+		t.numberEnteredHere(text)
+	case AskNumberReason:
+		if text != "" {
+			c := t.s.Desk.Number
+			c.At, c.Reason = t.at, text
+			t.s.Desk.Ask = AskStep
+			t.numberKnown(c)
+		}
+	case AskInscription:
+		t.inscription(text)
+	case AskCondition:
+		t.s.Desk.Found.Condition = text
+		t.s.Desk.Ask, t.s.Desk.Typed = AskScheme, ""
+	case AskScheme:
+		t.s.Desk.Found.Scheme = text
+		t.s.Desk.Ask, t.s.Desk.Typed = AskThen, ""
+	}
+}
+
+// numberEnteredHere takes what was typed at the number step. An empty line
+// goes on when there is a number already.
+func (t *turn) numberEnteredHere(text string) {
+	if text != "" {
+		t.setTyped("")
+		t.giveNumber(text)
+		return
+	}
+	if h, ok := t.s.bird(); ok && numberProgress(h) == Done {
+		t.turnTo(nextStep(t.s.Bench, h, StepSeam))
+	}
+}
+
+// bandFound begins to tell a band that the bird already wears.
+func (t *turn) bandFound() {
+	if t.forBird(AskInscription) {
+		t.s.Desk.Step = StepNumber
+	}
+}
+
+func (t *turn) inscription(text string) {
+	if text == "" {
+		return
+	}
+	read, err := t.s.Bench.Setup.Pattern.Inscribed(text)
+	if err != nil {
+		t.refuse([]bench.Blocker{{Code: bench.NumberPattern, Mend: capital(err.Error()) + ", with ? for each digit that can't be read."}})
+		return
+	}
+	t.quiet()
+	t.question(AskFoundLeg)
+	t.s.Desk.Found = bench.TellFound{Number: string(read)}
+}
+
+// tellFound tells the found band, once the records have said what they know
+// of its number.
+func (t *turn) tellFound(then bench.Then) {
+	c := t.s.Desk.Found
+	c.When, c.Then = t.when(), then
+	t.turnTo(StepNumber)
+	if strings.Contains(c.Number, "?") {
+		t.foundKnown(c)
+		return
+	}
+	t.say("The records are asked for the number.")
+	t.lookUp(c.Number, c)
+}
+
+func (t *turn) foundKnown(c bench.TellFound) {
+	if blockers := t.do(c, c.Handling); blockers != nil {
+		t.refuse(blockers)
+		return
+	}
+	t.say("Found band " + c.Number + " is recorded.")
+	if c.Handling == t.s.Bench.Active && t.s.Desk.Step == StepNumber && t.s.Desk.Ask == AskStep {
+		message := t.s.Message
+		t.advance()
+		t.s.Message = message
+	}
+}

@@ -1,0 +1,196 @@
+package station
+
+import (
+	"fmt"
+
+	"seamfit/internal/bench"
+	"seamfit/internal/grid"
+)
+
+// panel returns the lines of what the bench waits for, with everything that
+// must be seen before it: what is not saved, which device is lost, what was
+// refused. It never takes more than room lines; the coach gives way first,
+// then the end of a long list of refusals, and the question never.
+func (v *view) panel(a Ask, room int) []line {
+	columns := v.width - 2
+	banners := v.banners(columns)
+	refused := v.refusals(columns)
+	question := v.question(a, columns, max(room-len(banners)-len(refused), 5))
+	var message []line
+	if v.s.Message != "" {
+		message = wrapped("", v.s.Message, strong, columns)
+	}
+	coach := v.coach(columns)
+	free := room - len(banners) - len(question)
+	if len(refused) > free {
+		refused = shorten(refused, free)
+	}
+	free -= len(refused)
+	if len(message) > free {
+		message = nil
+	}
+	free -= len(message)
+	if len(coach) > free {
+		coach = nil
+	}
+	lines := banners
+	for _, part := range [][]line{refused, message, coach, question} {
+		lines = append(lines, part...)
+	}
+	return lines[:min(len(lines), room)]
+}
+
+// shorten cuts a list to rows and says that there is more.
+func shorten(lines []line, rows int) []line {
+	if rows < 1 {
+		return nil
+	}
+	return append(lines[:rows-1:rows-1], words("  .. and more: enlarge the window to see it"))
+}
+
+// banners tell of troubles that last, each with its mend.
+func (v *view) banners(columns int) []line {
+	var lines []line
+	if q := v.s.Queue; q.Failing() {
+		wait := max(q.Retry.Sub(v.s.Now), 0)
+		text := fmt.Sprintf("NOT SAVED: %s kept here. %s%s. Next try in %s.", count(len(q.Facts), "entry"), capital(q.What), mendOf(q.Mend), minutes(wait))
+		lines = append(lines, wrapped("! ", text, alarm, columns)...)
+	}
+	for d, l := range v.s.Links {
+		switch {
+		case l.Trouble != "":
+			lines = append(lines, wrapped("! ", fmt.Sprintf("The %s: %s%s.", Device(d), l.Trouble, mendOf(l.Mend)), wrong, columns)...)
+		case l.Low:
+			lines = append(lines, wrapped("! ", fmt.Sprintf("The %s's battery is low: change it, some fall silent without another word.", Device(d)), wrong, columns)...)
+		}
+	}
+	if v.open && v.h.InHand() {
+		if _, over := v.s.held(v.h); over {
+			lines = append(lines, wrapped("! ", "This bird has been in the hand longer than the bench's limit: let it go when you can, F8 records it, and the facts can wait.", wrong, columns)...)
+		}
+	}
+	return lines
+}
+
+func mendOf(mend string) string {
+	if mend == "" {
+		return ""
+	}
+	return "; " + mend
+}
+
+// refusals tell why the last thing asked was not done.
+func (v *view) refusals(columns int) []line {
+	var lines []line
+	for _, b := range v.s.Refused {
+		lines = append(lines, wrapped("! ", b.Mend, wrong, columns)...)
+	}
+	return lines
+}
+
+// coach tells a newcomer what to do now.
+func (v *view) coach(columns int) []line {
+	trainer := v.s.Options.Trainer
+	if trainer == nil {
+		return nil
+	}
+	bird := v.s.Options.Earlier + len(v.s.Order) + 1
+	if v.open {
+		bird = v.s.ordinal(v.h.ID)
+	}
+	var lines []line
+	for _, text := range trainer.Coach(bird, v.h, v.s.Bench) {
+		lines = append(lines, wrapped("» ", text, plain, columns)...)
+	}
+	return lines
+}
+
+// question returns the lines of the question that stands, in at most room
+// lines.
+func (v *view) question(a Ask, columns, room int) []line {
+	switch a {
+	case AskNoBird:
+		return []line{say(piece{"F2", key}, piece{" begins a bird: its clock runs from that key on.", plain})}
+	case AskNextBander:
+		return []line{words("Who bands the birds that are opened from now on?"), fieldLine("bander:", v.s.Front.Typed)}
+	case AskDone:
+		return v.doneLines(columns)
+	case AskIncident:
+		return append([]line{words("An incident: what kind?")}, choicesIn(incidents(), columns)...)
+	case AskIncidentNote:
+		return []line{words("What happened, and what was done about it? Enter records it."), fieldLine(v.s.Desk.Kind+":", v.s.Desk.Typed)}
+	case AskRemoval:
+		return v.removalLines(columns)
+	}
+	switch v.s.Desk.Step {
+	case StepBird:
+		return v.birdLines(a, columns, room)
+	case StepLeg:
+		return v.legLines(a, columns)
+	case StepSize:
+		return v.sizeLines(a, columns, room)
+	case StepNumber:
+		return v.numberLines(a, columns)
+	case StepSeam:
+		return v.seamLines(a, columns)
+	default:
+		return v.fateLines(a, columns)
+	}
+}
+
+func (v *view) doneLines(columns int) []line {
+	lines := wrapped("", fmt.Sprintf("The record of bird %d is %s.", v.s.ordinal(v.h.ID), v.completeWords()), strong, columns)
+	return append(lines, say(piece{"F2", key}, piece{" next bird   ", plain}, piece{"F3", key}, piece{" another open bird", plain}))
+}
+
+func (v *view) removalLines(columns int) []line {
+	lines := wrapped("", "The band comes off, and its number is recorded as destroyed. Removal is for trained hands; stop at signs of stress.", plain, columns)
+	return append(lines, fieldLine("reason:", v.s.Desk.Typed))
+}
+
+// keys draws the keys that work everywhere.
+func (v *view) keys(y int) {
+	x := 1
+	for _, k := range [][2]string{
+		{"F1", "keys"},
+		{"F2", "new bird"},
+		{"F3", "other bird"},
+		{"F6", "remove"},
+		{"F8", "LEFT THE HAND"},
+		{"F9", "complete"},
+		{"Tab", "step"},
+	} {
+		x = v.put(x, y, k[0], key)
+		x = v.put(x, y, " "+k[1], plain) + 2
+	}
+}
+
+// page draws one page in place of the bench.
+func (v *view) page(title string, lines []line) {
+	v.header()
+	v.rule(2)
+	v.put(2, 3, title, strong)
+	draw(v.all.Sub(2, 5, v.width-4, v.height-6), v.s.Options.Theme, lines)
+}
+
+// speciesWidth is the widest a species' name is written in a list.
+const speciesWidth = 46
+
+func cell(text string, columns int) string {
+	text = grid.Fit(text, columns)
+	for grid.Width(text) < columns {
+		text += " "
+	}
+	return text
+}
+
+// openBlockers returns what keeps the record from being complete, as lines.
+func (v *view) openBlockers(columns int, skip ...bench.Code) []line {
+	var lines []line
+	for _, b := range v.blockers {
+		if !hasCode([]bench.Blocker{b}, skip...) {
+			lines = append(lines, wrapped("- ", b.Mend, plain, columns)...)
+		}
+	}
+	return lines
+}

@@ -1,0 +1,108 @@
+package station
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"seamfit/internal/bench"
+)
+
+func (v *view) seamLines(a Ask, columns int) []line {
+	switch a {
+	case AskNoBand:
+		if _, found := v.h.FoundOnLeg(); found {
+			return wrapped("", "The band that the bird wears was inspected and left as it is: nothing to close.", plain, columns)
+		}
+		return wrapped("", "No band is taken yet: give its number first (Tab goes to the other steps).", plain, columns)
+	case AskLook:
+		return v.lookLines(columns)
+	case AskReadBack:
+		lines := wrapped("", "Read the number off the band on the leg, and key its last three digits or all of it. What is on paper or was scanned does not count.", plain, columns)
+		return append(lines, fieldLine("on the band:", v.s.Desk.Typed))
+	case AskConfirmed:
+		return []line{
+			say(piece{"The closing is confirmed.", strong}),
+			say(piece{"Enter", key}, piece{" goes on   ", plain}, piece{string(keyLookAgain), key}, piece{" it was closed once more: a new look", plain}),
+		}
+	}
+	return v.statementLines(columns)
+}
+
+func (v *view) lookLines(columns int) []line {
+	lines := v.corrections(columns)
+	prompt := fmt.Sprintf("Closing %d: close the band with all its squeezes, then look all round.", v.closings()+1)
+	lines = append(lines, say(piece{prompt, strong}))
+	lines = append(lines, say(piece{string(keyFlush), key}, piece{" flush: nothing wrong", plain}))
+	var marks line
+	used := 0
+	for _, c := range v.s.defectKeys(v.h) {
+		sign, r := " ", plain
+		if slices.Contains(v.s.Desk.Marked, c.words) {
+			sign, r = "■", strong
+		}
+		name := strings.ReplaceAll(c.words, "_", " ")
+		if width := len(name) + 5; used+width > columns {
+			lines, marks, used = append(lines, marks), line{}, 0
+		}
+		marks.pieces = append(marks.pieces, piece{string(c.key), key}, piece{sign + name + "   ", r})
+		used += len(name) + 5
+	}
+	lines = append(lines, marks)
+	if len(v.s.Desk.Marked) > 0 {
+		lines = append(lines, say(piece{"Enter", key}, piece{" records what is marked   ", plain}, piece{"Backspace", key}, piece{" takes the marks away", plain}))
+	}
+	return lines
+}
+
+// corrections tell how the findings of the last look are usually mended, and
+// when it is time to give up.
+func (v *view) corrections(columns int) []line {
+	closing, ok := v.h.LastClosing()
+	if !ok || closing.Flush() {
+		return nil
+	}
+	var lines []line
+	for _, id := range closing.Findings {
+		f, known := v.s.Bench.Setup.Book.Finding(id)
+		if !known || f.Correction == "" {
+			continue
+		}
+		text := fmt.Sprintf("%s: %s (%s)", strings.ReplaceAll(id, "_", " "), strings.TrimRight(f.Correction, "."), adviceOr(f.Mark.Advice(), f.Source))
+		lines = append(lines, wrapped("- ", text, plain, columns)...)
+	}
+	if limit := v.s.Options.ClosingsLimit; limit > 0 && v.closings() >= limit {
+		lines = append(lines, wrapped("! ", fmt.Sprintf("%d closings, the bench's limit: think of taking the band off (F6), and of the bird.", v.closings()), wrong, columns)...)
+	}
+	return lines
+}
+
+func adviceOr(advice, source string) string {
+	if advice != "" {
+		return advice
+	}
+	return source
+}
+
+// statementLines list the statements with their keys, and whether each is
+// made of the last closing.
+func (v *view) statementLines(columns int) []line {
+	keys := v.s.statementKeys(v.h)
+	if len(keys) == 0 {
+		return wrapped("", "The look was flush. Choose the size first: which statements confirm the closing depends on it.", plain, columns)
+	}
+	kind, _ := v.s.closureOf(v.h)
+	lines := []line{say(piece{"Flush. State each point only when you have seen it, one key each:", strong})}
+	for i, c := range keys {
+		sign, r := "·", plain
+		if slices.Contains(v.h.Confirmation.Statements, c.words) {
+			sign, r = "√", good
+		}
+		lines = append(lines, say(piece{sign + " ", r}, piece{string(c.key), key}, piece{" " + kind.Statements[i].Text, plain}))
+	}
+	back := "· "
+	if !hasCode(v.blockers, bench.ReadBackMissing, bench.ReadBackMismatch, bench.NumberMissing) {
+		back = "√ "
+	}
+	return append(lines, say(piece{back, plain}, piece{"digits", key}, piece{" the last three, read off the band   ", plain}, piece{string(keyLookAgain), key}, piece{" closed once more", plain}))
+}

@@ -1,0 +1,263 @@
+package station
+
+import (
+	"fmt"
+	"strings"
+
+	"seamfit/internal/bench"
+	"seamfit/internal/fit"
+)
+
+func (v *view) birdLines(a Ask, columns, room int) []line {
+	d := v.s.Desk
+	switch a {
+	case AskSpecies:
+		return v.speciesLines(columns, room)
+	case AskAge:
+		return append([]line{words("Which age?")}, choicesIn(ages(), columns)...)
+	case AskOtherAge:
+		return []line{words("The age in your own words:"), fieldLine("age:", d.Typed)}
+	case AskSex:
+		return append([]line{words("Which sex?")}, choicesIn(sexes(), columns)...)
+	case AskSide:
+		return append([]line{words("Which leg gets the band?")}, choicesIn(sides(), columns)...)
+	default:
+		again := []choice{{'s', "species"}, {'a', "age"}, {'x', "sex"}, {'l', "leg"}, {'j', "above or below the joint"}}
+		lines := []line{words("The bird is told. To say something anew:")}
+		lines = append(lines, choicesIn(again, columns)...)
+		return append(lines, say(piece{"Enter", key}, piece{" goes on", plain}))
+	}
+}
+
+func (v *view) speciesLines(columns, room int) []line {
+	d := v.s.Desk
+	lines := []line{fieldLine("species:", d.Typed)}
+	found := v.s.speciesFound()
+	switch {
+	case strings.TrimSpace(d.Typed) == "":
+		return append(lines, words("Type a few letters of its name, then choose."))
+	case len(found) == 0:
+		return append(lines, say(piece{"No such name on the list. ", plain}, piece{"Enter", key}, piece{" takes it as typed.", plain}))
+	}
+	for i, sp := range found {
+		if len(lines) >= room-1 {
+			break
+		}
+		pointer, r := "  ", plain
+		if i == min(d.Row, len(found)-1) {
+			pointer, r = "► ", strong
+		}
+		row := []piece{{pointer + cell(sp.English+"  "+sp.Scientific, speciesWidth), r}}
+		if advice := sp.Mark.Advice(); advice != "" {
+			row = append(row, piece{"  " + advice, quiet})
+		}
+		lines = append(lines, say(row...))
+	}
+	return append(lines, say(piece{"Up Down", key}, piece{" choose   ", plain}, piece{"Enter", key}, piece{" take it   ", plain}, piece{"Right", key}, piece{" as typed", plain}))
+}
+
+func (v *view) legLines(a Ask, columns int) []line {
+	d := v.s.Desk
+	switch a {
+	case AskTypedWidth:
+		return []line{words("The width as read, in mm; or with its unit, as 0.3315 in."), fieldLine("width:", d.Typed)}
+	case AskWhichReading:
+		lines := []line{words("Which reading is set aside? Its digit:")}
+		return append(lines, wrapped("", readingList(v.h, true), plain, columns)...)
+	case AskAside:
+		return []line{words("What was wrong with the reading? It stays in the record, out of the estimate."), fieldLine("reason:", d.Typed)}
+	}
+	lines := v.legPrompt(columns)
+	keys := []choice{{'t', "type a width"}, {'x', "set a reading aside"}, {'c', "next reading is the cross width"}}
+	lines = append(lines, choicesIn(keys, columns)...)
+	if len(v.h.Readings) > 0 {
+		lines = append(lines, say(piece{"Enter", key}, piece{" goes on", plain}))
+	}
+	return lines
+}
+
+func (v *view) legPrompt(columns int) []line {
+	widths, _ := v.h.Counted()
+	wanted := v.s.Bench.Setup.Readings
+	var lines []line
+	switch {
+	case !v.h.InHand():
+		lines = wrapped("", "The bird has left the hand: only a width that was measured before can be typed.", plain, columns)
+	case v.s.Desk.Cross:
+		lines = wrapped("", "Now the cross width: turn the caliper by a quarter and press its button.", strong, columns)
+	case v.measured && !v.fit.Agreement.OK:
+		text := fmt.Sprintf("The readings disagree: %.2f mm apart, and %.2f mm is the most that such readings differ by. Take another, or set the wrong one aside.",
+			v.fit.Agreement.RangeMM, v.fit.Agreement.CriticalRangeMM)
+		lines = wrapped("! ", text, wrong, columns)
+	case len(widths) < wanted:
+		lines = wrapped("", fmt.Sprintf("Reading %d of %d: the greatest width of the tarsus, where the band will sit. Open the jaws between readings.", len(widths)+1, wanted), strong, columns)
+	default:
+		lines = wrapped("", "The leg is measured. Another reading counts too.", plain, columns)
+	}
+	if len(v.h.Readings) > 0 {
+		lines = append(lines, words("readings: "+readingList(v.h, false)))
+	}
+	return lines
+}
+
+func (v *view) sizeLines(a Ask, columns, room int) []line {
+	d := v.s.Desk
+	switch a {
+	case AskMetal:
+		lines := []line{say(piece{"Size " + d.Choice.Size + ": which metal?", strong})}
+		lines = append(lines, choicesIn(v.s.metals(), columns)...)
+		return append(lines, say(piece{"Enter", key}, piece{" " + v.s.usualMetal(), plain}))
+	case AskClosure:
+		var kinds []choice
+		for i, id := range v.s.closures() {
+			kinds = append(kinds, choice{rune('1' + i), id})
+		}
+		return append([]line{words("Which closure?")}, choicesIn(kinds, columns)...)
+	case AskSizeReason:
+		return []line{
+			words("Why size " + d.Choice.Size + " in " + d.Choice.Metal + " all the same? The reason is stored. Esc goes back."),
+			fieldLine("reason:", d.Typed),
+		}
+	case AskTightAgain:
+		lines := wrapped("! ", "Size "+d.Choice.Size+" is TIGHT on this leg, and a tight band cripples it.", alarm, columns)
+		return append(lines, say(piece{"y", key}, piece{" takes it all the same; any other key goes back", plain}))
+	}
+	return v.sizeList(columns, room)
+}
+
+// sizeList offers the sizes, as many as there is room for, and what warns.
+func (v *view) sizeList(columns, room int) []line {
+	offered := v.s.offered()
+	var warnings []line
+	for _, w := range v.fit.Warnings {
+		if len(warnings) < max(room-6, 1) {
+			warnings = append(warnings, wrapped("! ", w.Text, wrong, columns)...)
+		}
+	}
+	warnings = warnings[:min(len(warnings), max(room-6, 1))]
+	rows := max(min(room-len(warnings)-2, len(offered)), 1)
+	first := max(0, min(v.s.Desk.Row-rows+1, len(offered)-rows))
+	lines := []line{words("     size      inner mm    play   tight    loose   verdict")}
+	for i := first; i < min(first+rows, len(offered)); i++ {
+		lines = append(lines, v.sizeRow(i, offered[i]))
+	}
+	lines = append(lines, warnings...)
+	return append(lines, say(piece{"1-9", key}, piece{" or ", plain}, piece{"Up Down Enter", key}, piece{" choose a size; ■ the office's list", plain}))
+}
+
+func (v *view) sizeRow(i int, c fit.Candidate) line {
+	pointer, digit, mark, r := " ", " ", " ", plain
+	if i == v.s.Desk.Row {
+		pointer, r = "►", strong
+	}
+	if i < 9 {
+		digit = string(rune('1' + i))
+	}
+	if c.Recommended {
+		mark = "■"
+	}
+	text := fmt.Sprintf(" %s %s", mark, cell(c.Size, 8))
+	if c.Verdict == fit.Unjudged {
+		text += fmt.Sprintf("  %8s  not judged by its play", innerText(c))
+	} else {
+		text += fmt.Sprintf("  %8s  %4.0f %%  %6s  %6s   %s", innerText(c), 100*c.Play, percent(c.PTight), percent(c.PLoose), verdictWords(c))
+	}
+	if c.Size == v.fit.Best {
+		text += ", best"
+	}
+	if len(c.Warnings) > 0 && c.Verdict != fit.Unjudged {
+		text += "; " + c.Warnings[0].Text
+	}
+	return say(piece{pointer, r}, piece{digit, key}, piece{text, r})
+}
+
+func innerText(c fit.Candidate) string {
+	if c.InnerMM == 0 {
+		return "?"
+	}
+	return fmt.Sprintf("%.2f", c.InnerMM)
+}
+
+// percent writes a probability; never 0 or 100 for what is only nearly so.
+func percent(p float64) string {
+	switch {
+	case p > 0 && p < 0.01:
+		return "< 1 %"
+	case p > 0.99 && p < 1:
+		return "> 99 %"
+	default:
+		return fmt.Sprintf("%.0f %%", 100*p)
+	}
+}
+
+func (v *view) numberLines(a Ask, columns int) []line {
+	d := v.s.Desk
+	switch a {
+	case AskOnLeg:
+		return []line{
+			say(piece{"r", key}, piece{" it is on the leg: give the reason", plain}),
+			say(piece{"any other key", key}, piece{" another number", plain}),
+		}
+	case AskNumberReason:
+		return []line{words("Why is it this number? The reason is stored."), fieldLine("reason:", d.Typed)}
+	case AskInscription:
+		return []line{words("The band that the bird wears: its number as inscribed, ? for each digit that can't be read."), fieldLine("found band:", d.Typed)}
+	case AskFoundLeg:
+		return append([]line{words("On which leg is it?")}, choicesIn(sides(), columns)...)
+	case AskCondition:
+		return []line{words("Its condition: wear, gap, readable?"), fieldLine("condition:", d.Typed)}
+	case AskScheme:
+		return []line{words("Which scheme issued it? Enter when it is your own."), fieldLine("scheme:", d.Typed)}
+	case AskThen:
+		then := []choice{{'l', "left as it is"}, {'w', "worked on"}, {'r', "replaced: it comes off"}}
+		return append([]line{words("What is done about it?")}, choicesIn(then, columns)...)
+	}
+	return v.numberPrompt(columns)
+}
+
+func (v *view) numberPrompt(columns int) []line {
+	pattern := v.s.Bench.Setup.Pattern
+	text := fmt.Sprintf("Scan the band, or type its number as %s.", pattern.Example)
+	if band, ok := v.h.CurrentBand(); ok {
+		text = fmt.Sprintf("A number is taken. Another one, as %s, puts it back; Enter goes on.", pattern.Example)
+		if band.Closed {
+			text = "A band is on the leg. If it has another number than was told, type that number as read off it; F6 removes the band."
+		}
+	}
+	lines := wrapped("", text, plain, columns)
+	return append(lines, fieldLine("number:", v.s.Desk.Typed), say(piece{"F4", key}, piece{" the bird wears a band already", plain}))
+}
+
+func (v *view) fateLines(a Ask, columns int) []line {
+	d := v.s.Desk
+	switch a {
+	case AskFate:
+		lines := []line{words("How does the bird leave the hand?")}
+		var offered []choice
+		for _, c := range fates() {
+			offered = append(offered, choice{c.key, bench.Fate(c.words).Words()})
+		}
+		return append(lines, choicesIn(offered, columns)...)
+	case AskFateReason:
+		return []line{words(capital(d.Fate.Words()) + ": why? The reason is stored; Esc goes back."), fieldLine("reason:", d.Typed)}
+	case AskResolve:
+		return []line{words("What resolves it: seen again, band found, or why nothing more can be done?"), fieldLine("reason:", d.Typed)}
+	}
+	return v.completeLines(columns)
+}
+
+// completeLines offers to complete the record, or lists what is still open.
+func (v *view) completeLines(columns int) []line {
+	var lines []line
+	switch {
+	case len(v.blockers) == 0:
+		lines = append(lines, say(piece{"Nothing is missing. ", strong}, piece{"Enter", key}, piece{" marks the record complete.", plain}))
+	case len(v.s.Refused) == 0:
+		lines = append(lines, say(piece{"Not complete yet:", strong}))
+		lines = append(lines, v.openBlockers(columns)...)
+	}
+	if open(v.h) {
+		lines = append(lines, say(piece{string(keyResolve), key}, piece{" resolves it, with the reason", plain}))
+	}
+	return append(lines, say(piece{"b u c e d", key}, piece{" tell the fate anew", plain}))
+}

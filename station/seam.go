@@ -1,0 +1,215 @@
+package station
+
+import (
+	"slices"
+	"strings"
+	"unicode"
+
+	"seamfit/internal/bench"
+	"seamfit/internal/catalogue"
+)
+
+// The keys of the seam step that are no findings' and no statements'.
+const (
+	keyFlush     = 'f'
+	keyLookAgain = 'l'
+)
+
+// seamAsk returns what the seam step asks.
+func seamAsk(s bench.State, h bench.Handling) Ask {
+	if _, ok := h.CurrentBand(); !ok {
+		return AskNoBand
+	}
+	closing, ok := h.LastClosing()
+	switch {
+	case !ok || !closing.Flush():
+		return AskLook
+	case h.Confirmed(s.Setup.Book):
+		return AskConfirmed
+	default:
+		return AskStatements
+	}
+}
+
+// closureOf returns the closure kind of the band that is being worked on, when
+// it is known.
+func (s State) closureOf(h bench.Handling) (catalogue.Closure, bool) {
+	band, ok := h.CurrentBand()
+	switch {
+	case ok && band.Found && band.Closure == "":
+		return s.Bench.Setup.Book.Closure("butt-end")
+	case ok && band.Found:
+		return s.Bench.Setup.Book.Closure(band.Closure)
+	case h.Choice == nil:
+		return catalogue.Closure{}, false
+	default:
+		return s.Bench.Setup.Book.Closure(h.Choice.Closure)
+	}
+}
+
+// findingKeys returns the keys of all findings. They are the same for every
+// closure kind, so that a finger learns them once.
+func (s State) findingKeys() []choice {
+	var ids []string
+	for _, f := range s.Bench.Setup.Book.Findings {
+		ids = append(ids, f.ID)
+	}
+	return lettered(ids, ids, string([]rune{keyFlush, keyLookAgain}))
+}
+
+// defectKeys returns the keys of the findings that can be reported for the
+// band of h.
+func (s State) defectKeys(h bench.Handling) []choice {
+	kind, known := s.closureOf(h)
+	return slices.DeleteFunc(s.findingKeys(), func(c choice) bool {
+		return known && !slices.Contains(kind.Defects, c.words)
+	})
+}
+
+// statementKeys returns the keys of the statements. None of them is a key of a
+// finding: one key must never mean that a defect is there and that it is not.
+func (s State) statementKeys(h bench.Handling) []choice {
+	kind, ok := s.closureOf(h)
+	if !ok {
+		return nil
+	}
+	taken := string([]rune{keyFlush, keyLookAgain})
+	for _, c := range s.findingKeys() {
+		taken += string(c.key)
+	}
+	ids := make([]string, len(kind.Statements))
+	for i, st := range kind.Statements {
+		ids[i] = st.ID
+	}
+	return lettered(ids, ids, taken+"0123456789")
+}
+
+func (t *turn) seamKey(a Ask, r rune) {
+	h, ok := t.s.bird()
+	if !ok {
+		return
+	}
+	switch {
+	case a == AskLook && r == keyFlush:
+		t.flushLook()
+	case a == AskLook:
+		if id, ok := wordsOf(t.s.defectKeys(h), r); ok {
+			t.mark(id)
+		}
+	case r == keyLookAgain:
+		t.quiet()
+		t.question(AskLook)
+	case a == AskStatements:
+		if id, ok := wordsOf(t.s.statementKeys(h), r); ok {
+			t.confirm(bench.Confirm{Statements: []string{id}})
+		}
+	}
+}
+
+// mark marks a finding of the look, or takes its mark away.
+func (t *turn) mark(id string) {
+	t.quiet()
+	marked := slices.Clone(t.s.Desk.Marked)
+	if i := slices.Index(marked, id); i >= 0 {
+		marked = slices.Delete(marked, i, i+1)
+	} else {
+		marked = append(marked, id)
+	}
+	t.s.Desk.Marked = marked
+}
+
+// flushLook records a look that found nothing wrong.
+func (t *turn) flushLook() {
+	if len(t.s.Desk.Marked) > 0 {
+		t.refuse([]bench.Blocker{{Code: CodeMarked, Mend: "Findings are marked, so the look was not flush: Enter records them, Backspace takes the marks away."}})
+		return
+	}
+	t.look(nil)
+}
+
+func (t *turn) look(findings []string) {
+	if t.ask(bench.Look{When: t.when(), Findings: findings}) {
+		t.turnTo(StepSeam)
+	}
+}
+
+func (t *turn) seamEntered(a Ask) {
+	switch a {
+	case AskLook:
+		if len(t.s.Desk.Marked) > 0 {
+			t.look(t.s.Desk.Marked)
+			return
+		}
+		t.say("Press f when the seam is flush, or mark what is wrong with it.")
+	case AskStatements:
+		t.quiet()
+		t.question(AskReadBack)
+	case AskReadBack:
+		t.readBack()
+	case AskConfirmed:
+		if h, ok := t.s.bird(); ok {
+			t.turnTo(nextStep(t.s.Bench, h, StepFate))
+		}
+	case AskRemoval:
+		t.remove()
+	}
+}
+
+// confirm makes a statement about the last closing, or reads the number back.
+func (t *turn) confirm(c bench.Confirm) bool {
+	c.When = t.when()
+	if !t.ask(c) {
+		return false
+	}
+	h, _ := t.s.bird()
+	if t.s.Desk.Step == StepSeam {
+		t.turnTo(StepSeam)
+	} else {
+		t.turnTo(t.s.Desk.Step)
+	}
+	if h.Confirmed(t.s.Bench.Setup.Book) {
+		t.bell(BellCapture)
+		t.advance()
+		t.s.Message = "The closing is confirmed."
+	}
+	return true
+}
+
+// readBack takes the digits keyed off the band. Digits that are not the
+// record's are recorded and said.
+func (t *turn) readBack() {
+	text := strings.TrimSpace(t.s.Desk.Typed)
+	t.s.Desk.Typed = ""
+	if text == "" || !t.confirm(bench.Confirm{ReadBack: text}) {
+		return
+	}
+	h, _ := t.s.bird()
+	for _, b := range bench.Blockers(h, t.s.Bench.Setup.Book) {
+		if b.Code == bench.ReadBackMismatch {
+			t.refuse([]bench.Blocker{b})
+		}
+	}
+}
+
+// removal asks why the band comes off.
+func (t *turn) removal() {
+	if h, ok := t.s.bird(); ok {
+		_, current := h.CurrentBand()
+		if _, found := h.FoundOnLeg(); !current && !found {
+			t.ask(bench.Remove{When: t.when()}) // says that there is none
+			return
+		}
+	}
+	t.forBird(AskRemoval)
+}
+
+func (t *turn) remove() {
+	if !t.ask(bench.Remove{When: t.when(), Reason: t.s.Desk.Typed}) {
+		return
+	}
+	t.turnTo(StepNumber)
+	t.say("The band is off, and its number is recorded as destroyed. Take the next band, or tell the fate.")
+}
+
+// startsReadBack reports whether a key at the statements begins the read-back.
+func startsReadBack(a Ask, r rune) bool { return a == AskStatements && unicode.IsDigit(r) }

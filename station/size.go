@@ -1,0 +1,213 @@
+package station
+
+import (
+	"slices"
+	"strings"
+
+	"seamfit/internal/bench"
+	"seamfit/internal/fit"
+)
+
+// offered returns the sizes in the order in which they are offered: fit's for
+// a measured leg, else the office's list and then the catalogue's order.
+func (s State) offered() []fit.Candidate {
+	h, ok := s.bird()
+	if !ok {
+		return nil
+	}
+	if result, err := s.Bench.Fit(h); err == nil {
+		return result.Sizes
+	}
+	table := s.Bench.Catalogue()
+	var listed []string
+	if sp, known := s.Bench.Setup.Book.SpeciesNamed(h.Bird.Species); known {
+		for _, r := range sp.SizesFor(table.Name, h.Bird.Sex, h.Bird.Age) {
+			listed = append(listed, r.Size)
+		}
+	}
+	var first, rest []fit.Candidate
+	for _, size := range table.Sizes {
+		c := fit.Candidate{Size: size.Label, InnerMM: size.Inner.MM(), Verdict: fit.Unjudged, Recommended: slices.Contains(listed, size.Label)}
+		if c.Recommended {
+			first = append(first, c)
+		} else {
+			rest = append(rest, c)
+		}
+	}
+	return append(first, rest...)
+}
+
+func (t *turn) sizeKey(a Ask, r rune) {
+	switch a {
+	case AskSize:
+		if i := int(r - '1'); i >= 0 && i < min(9, len(t.s.offered())) {
+			t.s.Desk.Row = i
+			t.pickSize()
+		}
+	case AskMetal:
+		t.metalKey(r)
+	case AskClosure:
+		kinds := t.s.closures()
+		if i := int(r - '1'); i >= 0 && i < len(kinds) {
+			t.s.Desk.Choice.Closure = kinds[i]
+			t.chooseSize()
+		}
+	case AskTightAgain:
+		t.tightAgain(r)
+	}
+}
+
+func (t *turn) sizeEntered(a Ask) {
+	switch a {
+	case AskSize:
+		t.pickSize()
+	case AskMetal:
+		t.pickMetal(t.s.usualMetal())
+	case AskSizeReason:
+		t.sizeReason()
+	}
+}
+
+// pickSize takes the size of the row and asks for its metal.
+func (t *turn) pickSize() {
+	offered := t.s.offered()
+	if len(offered) == 0 {
+		return
+	}
+	size := offered[min(t.s.Desk.Row, len(offered)-1)].Size
+	t.quiet()
+	t.question(AskMetal)
+	t.s.Desk.Choice = bench.ChooseSize{Size: size}
+}
+
+// metals returns the keys of the metals.
+func (s State) metals() []choice {
+	names := make([]string, len(s.Bench.Setup.Book.Metals))
+	for i, m := range s.Bench.Setup.Book.Metals {
+		names[i] = m.Name
+	}
+	return lettered(names, names, "")
+}
+
+// usualMetal is what Enter takes: hard metal where it is advised.
+func (s State) usualMetal() string {
+	h, _ := s.bird()
+	sp, known := s.Bench.Setup.Book.SpeciesNamed(h.Bird.Species)
+	hard := known && sp.HardMetal
+	for _, m := range s.Bench.Setup.Book.Metals {
+		if m.Hard == hard {
+			return m.Name
+		}
+	}
+	return ""
+}
+
+func (t *turn) metalKey(r rune) {
+	if metal, ok := wordsOf(t.s.metals(), r); ok {
+		t.pickMetal(metal)
+	}
+}
+
+func (t *turn) pickMetal(metal string) {
+	t.s.Desk.Choice.Metal = metal
+	if kinds := t.s.closures(); len(kinds) > 1 {
+		t.s.Desk.Ask = AskClosure
+		return
+	} else if len(kinds) == 1 {
+		t.s.Desk.Choice.Closure = kinds[0]
+	}
+	t.chooseSize()
+}
+
+// closures returns the closure kinds of the size that may go on the species;
+// all of the size's when none may, so that the bench can say so.
+func (s State) closures() []string {
+	h, _ := s.bird()
+	size, ok := s.Bench.Catalogue().Size(s.Desk.Choice.Size)
+	if !ok {
+		return nil
+	}
+	sp, known := s.Bench.Setup.Book.SpeciesNamed(h.Bird.Species)
+	if !known {
+		return size.Closures
+	}
+	allowed := slices.DeleteFunc(slices.Clone(size.Closures), func(id string) bool { return !sp.ClosureAllowed(id) })
+	if len(allowed) == 0 {
+		return size.Closures
+	}
+	return allowed
+}
+
+// chooseSize makes the choice. A choice that the bench takes only with its
+// reason opens the field for it.
+func (t *turn) chooseSize() {
+	c := t.s.Desk.Choice
+	c.When = t.when()
+	blockers := t.do(c, t.s.Bench.Active)
+	switch {
+	case blockers == nil:
+		t.quiet()
+		t.turnTo(StepSize)
+		t.advance()
+	case hasCode(blockers, bench.SizeNeedsReason, bench.LegMissing, bench.RemoveFirst) && strings.TrimSpace(c.Reason) == "":
+		t.refuse(blockers)
+		t.s.Desk.Ask, t.s.Desk.Typed = AskSizeReason, ""
+	default:
+		t.refuse(blockers)
+		t.turnTo(StepSize)
+	}
+}
+
+// sizeReason takes the reason. A tight band is asked for a second time.
+func (t *turn) sizeReason() {
+	reason := strings.TrimSpace(t.s.Desk.Typed)
+	if reason == "" {
+		return
+	}
+	t.s.Desk.Choice.Reason = reason
+	if t.s.chosenTight() {
+		t.quiet()
+		t.s.Desk.Ask, t.s.Desk.Typed = AskTightAgain, ""
+		t.bell(BellRefusal)
+		return
+	}
+	t.chooseSize()
+}
+
+// chosenTight reports whether the size that is being chosen is tight, or may
+// be.
+func (s State) chosenTight() bool {
+	for _, c := range s.offered() {
+		if c.Size == s.Desk.Choice.Size {
+			return c.Verdict == fit.Tight
+		}
+	}
+	return false
+}
+
+func (t *turn) tightAgain(r rune) {
+	if r == 'y' {
+		t.chooseSize()
+		return
+	}
+	t.turnTo(StepSize)
+	t.say("Not chosen. Choose a size that fits.")
+}
+
+// lettered gives each thing a key of its own: the first letter of its id that
+// neither an earlier one nor taken has; else a digit.
+func lettered(ids, words []string, taken string) []choice {
+	choices := make([]choice, len(ids))
+	for i, id := range ids {
+		key := '?'
+		for _, r := range strings.ToLower(id) + "1234567890" {
+			if r != ' ' && r != '_' && !strings.ContainsRune(taken, r) {
+				key = r
+				break
+			}
+		}
+		taken += string(key)
+		choices[i] = choice{key, words[i]}
+	}
+	return choices
+}

@@ -1,0 +1,176 @@
+package station
+
+import (
+	"slices"
+	"time"
+
+	"seamfit/device"
+	"seamfit/internal/bench"
+	"seamfit/internal/length"
+)
+
+// State is everything the station knows. It is a value: Update answers with
+// another one and never changes the one it was given.
+type State struct {
+	Bench   bench.State
+	Options Options
+
+	Now           time.Time
+	Width, Height int
+
+	Front  Front  // what is asked before the first bird
+	Desk   Desk   // the active bird's
+	Parked []Desk // the other open birds'
+	Order  []string
+	Bander string // who bands the next bird that is opened
+
+	Queue  Queue
+	Links  [2]Link // by Device
+	Last   LastReading
+	Asked  []Question // numbers that the records have been asked for
+	Reread []Rereading
+	ticket int
+
+	Refused []bench.Blocker // of the last thing asked
+	Message string          // one line about the last thing done
+	Help    bool
+	Leaving Leaving
+
+	expecting bool // a reading is waited for
+	keys      typing
+}
+
+// Options are what the station was started with. They do not change.
+type Options struct {
+	HandlingLimit time.Duration // reminder after capture; 0: never
+	ClosingsLimit int           // closings of one band before advice to take it off; 0: never
+	Theme         Theme
+	Silent        bool // no bell
+	ScanPrefix    string
+	ScanSuffix    string
+	Earlier       int // birds of this shift before those in the state at the start
+	Trainer       Trainer
+}
+
+// Trainer leads a training run. It is pure.
+type Trainer interface {
+	// Shift returns the training shift, without its ID and start.
+	Shift() bench.Shift
+	// Coach returns what to tell the newcomer now: bird counts from 1 in the
+	// run; h is its handling, or empty while it is not open.
+	Coach(bird int, h bench.Handling, s bench.State) []string
+	// Leg returns the leg width of that bird.
+	Leg(bird int) length.Length
+}
+
+// Device is one of the two devices of the bench.
+type Device int
+
+// The devices.
+const (
+	Caliper Device = iota
+	Scanner
+)
+
+// String returns the device's name as the screen shows it.
+func (d Device) String() string { return [...]string{"caliper", "scanner"}[d] }
+
+// Link is what is known of the connection to a device.
+type Link struct {
+	Fitted  bool // the bench has one
+	Open    bool // readings can come
+	Trouble string
+	Mend    string
+	Low     bool // its battery runs low
+}
+
+// LastReading is the reading in large digits.
+type LastReading struct {
+	device.Reading
+	Given   bool
+	Refused bool
+	Bird    string // the handling that it went to; empty when to none
+}
+
+// Front is the sequence of questions before the first bird.
+type Front struct {
+	Cautions bool // still to be read
+	Place    string
+	Bander   string
+	Typed    string
+	Stage    Ask
+}
+
+// Leaving is the question that Ctrl+Q asks.
+type Leaving int
+
+// How far quitting has come.
+const (
+	Staying Leaving = iota
+	AskedToLeave
+	AskedTwice
+)
+
+// Desk is what is under way for one bird: the step in view, what is asked in
+// it, and what has been typed or marked so far.
+type Desk struct {
+	Handling string
+	Step     Step
+	Ask      Ask
+	Typed    string
+	Row      int
+	Marked   []string
+	Asked    []Ask // questions of the bird step that were passed over
+	Cross    bool  // the next reading is the cross width
+
+	Choice  bench.ChooseSize // as far as it has been made
+	Number  bench.GiveNumber
+	Found   bench.TellFound
+	Fate    bench.Fate
+	Kind    string // of an incident
+	Reading int    // to be set aside
+}
+
+// NewState returns the state in which the station opens: with the handlings
+// that were open when it was last closed.
+func NewState(start bench.State, options Options, at time.Time) State {
+	s := State{Bench: start, Options: options, Now: at, Front: Front{Cautions: options.Trainer != nil, Stage: AskPlace}}
+	for _, h := range start.Handlings {
+		s.Order = append(s.Order, h.ID)
+		if h.ID != start.Active {
+			s.Parked = append(s.Parked, openDesk(start, h))
+		}
+	}
+	if h, ok := start.ActiveHandling(); ok {
+		s.Desk = openDesk(start, h)
+		s.Front.Cautions = false
+		s.Message = "Open birds taken up where they stood."
+	}
+	if start.Shift != nil {
+		s.Bander = start.Shift.Bander
+	} else {
+		s.Front.Cautions = true
+	}
+	return s
+}
+
+func openDesk(b bench.State, h bench.Handling) Desk {
+	return Desk{Handling: h.ID, Step: nextStep(b, h, StepBird)}
+}
+
+// bird returns the handling on the desk.
+func (s State) bird() (bench.Handling, bool) { return s.Bench.ActiveHandling() }
+
+// ordinal returns the number of a bird in its shift, from 1.
+func (s State) ordinal(id string) int { return s.Options.Earlier + slices.Index(s.Order, id) + 1 }
+
+// unsaved returns how many facts of a handling are not on the disk yet.
+func (s State) unsaved(id string) int {
+	n := 0
+	for _, f := range s.Queue.Facts {
+		if f.Key().Handling == id {
+			n++
+		}
+	}
+	return n
+}

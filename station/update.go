@@ -1,0 +1,199 @@
+package station
+
+import (
+	"slices"
+	"time"
+
+	"seamfit/internal/bench"
+)
+
+// Codes of refusals that are the station's own: about saving and keys, never
+// about birds and bands.
+const (
+	CodeRecordsRefused bench.Code = "records_refused"
+	CodeRereading      bench.Code = "rereading"
+	CodeScanReadBack   bench.Code = "scan_is_no_read_back"
+	CodeTooFast        bench.Code = "too_fast"
+	CodePasted         bench.Code = "pasted"
+	CodeDeviceSaid     bench.Code = "device_said"
+	CodeNotAWidth      bench.Code = "not_a_width"
+	CodeNotTyped       bench.Code = "not_typed"
+	CodeMarked         bench.Code = "findings_marked"
+)
+
+// Update answers an event with the next state and the effects to run. It is
+// pure, and never panics whatever the event holds.
+func Update(s State, e Event) (State, []Effect) {
+	t := &turn{s: s, at: e.moment()}
+	if t.at.After(s.Now) {
+		t.s.Now = t.at
+	}
+	t.handle(e)
+	t.expect()
+	return t.s, t.effects
+}
+
+// turn is one event on its way through the state.
+type turn struct {
+	s       State
+	at      time.Time
+	id      string // a fresh identifier, of key and scan events
+	effects []Effect
+}
+
+func (t *turn) handle(e Event) {
+	switch e := e.(type) {
+	case Key:
+		t.id = e.ID
+		t.key(e)
+	case Paste:
+		t.paste(e)
+	case Resize:
+		t.s.Width, t.s.Height = e.Width, e.Height
+	case Tick:
+		t.tick()
+	case Read:
+		t.read(e)
+	case Scanned:
+		t.id = e.ID
+		t.scan(e.Text)
+	case Linked:
+		t.linked(e)
+	case Remarked:
+		t.remarked(e)
+	case Saved:
+		t.saved(e)
+	case SaveFailed:
+		t.saveFailed(e)
+	case LookedUp:
+		t.lookedUp(e)
+	case Reloaded:
+		t.reloaded(e)
+	case Squeezed:
+		t.refuse([]bench.Blocker{{Code: CodeDeviceSaid, Mend: "The simulated caliper can't be squeezed: " + e.Trouble + "; start the training anew."}})
+	}
+}
+
+func (t *turn) emit(e Effect) { t.effects = append(t.effects, e) }
+
+// bell sounds unless the bench is silent.
+func (t *turn) bell(kind BellKind) {
+	if !t.s.Options.Silent {
+		t.emit(Bell{Kind: kind})
+	}
+}
+
+// say shows one line about what has been done, and takes older refusals away.
+func (t *turn) say(message string) { t.s.Message, t.s.Refused = message, nil }
+
+// refuse shows why something was not done, with its mends.
+func (t *turn) refuse(blockers []bench.Blocker) {
+	t.s.Refused, t.s.Message = blockers, ""
+	t.bell(BellRefusal)
+}
+
+// quiet takes the last message and refusal away.
+func (t *turn) quiet() { t.s.Message, t.s.Refused = "", nil }
+
+// when makes the head of a command about the bird on the desk.
+func (t *turn) when() bench.When {
+	w := bench.When{At: t.at, By: t.s.Bander}
+	if h, ok := t.s.bird(); ok {
+		w.Handling, w.By = h.ID, h.Bander
+	}
+	return w
+}
+
+// do has a command done. It returns why it was refused; nil when it was done.
+func (t *turn) do(c bench.Command, about string) []bench.Blocker {
+	if t.isRereading(about) {
+		return []bench.Blocker{{Code: CodeRereading, Mend: "This bird's record is being read again: wait a moment, then do it again."}}
+	}
+	next, facts, blockers := bench.Apply(t.s.Bench, c)
+	if len(blockers) > 0 {
+		return blockers
+	}
+	t.s.Bench = next
+	t.enqueue(facts)
+	return nil
+}
+
+// ask has a command about the bird on the desk done and shows a refusal. It
+// reports whether it was done.
+func (t *turn) ask(c bench.Command) bool {
+	if blockers := t.do(c, t.s.Bench.Active); blockers != nil {
+		t.refuse(blockers)
+		return false
+	}
+	t.quiet()
+	return true
+}
+
+// turnTo shows a step of the bird on the desk and drops what was half typed.
+func (t *turn) turnTo(step Step) {
+	d := &t.s.Desk
+	*d = Desk{Handling: d.Handling, Step: step, Asked: d.Asked}
+	if step == StepSize {
+		d.Row = 0
+	}
+}
+
+// advance goes to the next step that is not done, if the one in view is.
+func (t *turn) advance() {
+	h, ok := t.s.bird()
+	if ok && progressOf(t.s.Bench, h, t.s.Desk.Step) == Done {
+		t.turnTo(nextStep(t.s.Bench, h, t.s.Desk.Step))
+	}
+}
+
+// question puts a question to the person in place of the step's own.
+func (t *turn) question(a Ask) {
+	t.s.Desk.Ask, t.s.Desk.Typed, t.s.Desk.Row = a, "", 0
+}
+
+// linked shows how a device's link stands. A device that is there again may
+// have another battery.
+func (t *turn) linked(e Linked) {
+	l := &t.s.Links[e.Device]
+	if e.Trouble != "" && l.Trouble == "" {
+		t.bell(BellRefusal)
+	}
+	*l = Link{Fitted: true, Open: e.Open, Trouble: e.Trouble, Mend: e.Mend, Low: l.Low && e.Open && l.Open}
+}
+
+// expect tells the caliper's link whether a reading is waited for: silence is
+// a trouble only then.
+func (t *turn) expect() {
+	h, ok := t.s.bird()
+	on := ok && h.InHand() && t.s.Desk.Step == StepLeg && legProgress(t.s.Bench, h) != Done
+	if on != t.s.expecting {
+		t.s.expecting = on
+		t.emit(Expect{On: on})
+	}
+}
+
+// remarked shows what a device said.
+func (t *turn) remarked(e Remarked) {
+	if e.Low {
+		t.s.Links[e.Device].Low = true
+		return
+	}
+	if e.Mend == "" {
+		t.s.Message = e.Device.String() + ": " + e.What
+		return
+	}
+	t.refuse([]bench.Blocker{{Code: CodeDeviceSaid, Mend: capital(e.What) + ": " + e.Mend + "."}})
+}
+
+// tick releases keys that were held, and tries again what is due.
+func (t *turn) tick() {
+	t.release()
+	t.save()
+	for i, r := range t.s.Reread {
+		if r.waiting && !t.at.Before(r.retry) {
+			t.s.Reread = slices.Clone(t.s.Reread)
+			t.s.Reread[i].waiting = false
+			t.emit(Reload{Handling: r.id})
+		}
+	}
+}

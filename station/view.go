@@ -1,0 +1,178 @@
+package station
+
+import (
+	"fmt"
+	"strings"
+
+	"seamfit/internal/bench"
+	"seamfit/internal/fit"
+	"seamfit/internal/grid"
+)
+
+// The least size at which everything has its place.
+const (
+	leastWidth  = 80
+	leastHeight = 24
+)
+
+// View draws the state into the grid. It is pure, and stays within the grid
+// whatever its size.
+func View(s State, g *grid.Grid) {
+	g.Clear()
+	all := g.All()
+	all.Fill(" ", s.Options.Theme.style(plain))
+	width, height := g.Size()
+	if width < leastWidth || height < leastHeight {
+		drawTooSmall(s, all)
+		return
+	}
+	v := newView(s, all)
+	switch a := s.ask(); {
+	case s.Leaving != Staying:
+		v.page("Leave the station?", v.leavingLines())
+	case s.Help:
+		v.page("Keys", v.helpLines())
+	case a == AskCautions:
+		v.page("Before a bird is in the hand", v.cautionLines())
+	case a == AskPlace || a == AskBander || a == AskPermit:
+		v.page("Open a shift", v.shiftLines(a))
+	default:
+		v.bench(a)
+	}
+}
+
+// view is what one drawing of the screen needs, computed once.
+type view struct {
+	s        State
+	all      grid.Area
+	width    int
+	height   int
+	h        bench.Handling
+	open     bool
+	progress [6]Progress
+	fit      fit.Result
+	measured bool
+	blockers []bench.Blocker
+	hidden   bool // the band's number
+}
+
+func newView(s State, all grid.Area) *view {
+	v := &view{s: s, all: all}
+	v.width, v.height = all.Size()
+	v.h, v.open = s.bird()
+	if !v.open {
+		return v
+	}
+	for _, step := range Steps() {
+		v.progress[step] = progressOf(s.Bench, v.h, step)
+	}
+	if result, err := s.Bench.Fit(v.h); err == nil {
+		v.fit, v.measured = result, true
+	}
+	v.blockers = bench.Blockers(v.h, s.Bench.Setup.Book)
+	v.hidden = numberHidden(s.Bench, v.h)
+	return v
+}
+
+func (v *view) put(x, y int, text string, r role) int {
+	return v.all.Put(x, y, text, v.s.Options.Theme.style(r))
+}
+
+func (v *view) rule(y int) { v.put(0, y, strings.Repeat("─", v.width), ruled) }
+
+func drawTooSmall(s State, a grid.Area) {
+	width, height := a.Size()
+	lines := wrapped("", fmt.Sprintf("Too small: the station needs %d columns and %d rows, and this window has %d and %d. Enlarge the window, or make its letters smaller. Nothing is lost; F8 still records that the bird left the hand.",
+		leastWidth, leastHeight, width, height), plain, max(width, 1))
+	draw(a, s.Options.Theme, lines)
+}
+
+// bench draws the one screen of the bench: steps, last reading, ruler, and
+// what is waited for.
+func (v *view) bench(a Ask) {
+	v.header()
+	v.birds()
+	v.rule(2)
+	top := v.topRows()
+	left, right := v.columns()
+	v.steps(v.all.Sub(0, 3, left, top), a)
+	v.reading(v.all.Sub(left, 3, right, top+1))
+	linkRow := 3 + top
+	v.link(v.all.Sub(0, linkRow, left, 1))
+	v.rule(linkRow + 1)
+
+	panelEnd := v.height - 1
+	rulerTop := linkRow + 2
+	rulerRows := v.rulerRows(panelEnd - rulerTop)
+	lines := v.panel(a, panelEnd-rulerTop)
+	panelTop := rulerTop + rulerRows + 1
+	if need := panelEnd - len(lines); need < panelTop {
+		panelTop = max(need, rulerTop)
+	}
+	if panelTop > rulerTop+rulerRows {
+		v.ruler(v.all.Sub(0, rulerTop, v.width, rulerRows))
+		v.rule(rulerTop + rulerRows)
+	}
+	draw(v.all.Sub(1, panelTop, v.width-2, panelEnd-panelTop), v.s.Options.Theme, lines)
+	v.keys(v.height - 1)
+}
+
+// topRows is the height of steps and digits: the digits are larger where there
+// is room.
+func (v *view) topRows() int {
+	if v.height >= 34 && v.width >= 110 {
+		return 2 * digitRows
+	}
+	return len(Steps())
+}
+
+// columns divides the width between the steps and the digits.
+func (v *view) columns() (left, right int) {
+	right = largeWidth("88.88", 1) + 2
+	if v.topRows() >= 2*digitRows {
+		right = largeWidth("88.88", 2) + 1
+	}
+	return v.width - right, right
+}
+
+func (v *view) rulerRows(room int) int {
+	switch {
+	case room >= 24:
+		return 8
+	case room >= 18:
+		return 6
+	default:
+		return 4
+	}
+}
+
+// header draws who works where, and whether all is saved.
+func (v *view) header() {
+	x := v.put(0, 0, " Seamfit ", strong)
+	if shift := v.s.Bench.Shift; shift != nil {
+		if shift.Training {
+			x = v.put(x, 0, " TRAINING ", alarm) + 1
+		}
+		who := shift.Place + ", " + v.s.Bander
+		x = v.put(x, 0, grid.Fit(who, max(v.width-x-34, 0)), plain)
+	}
+	right := v.width - 1 - len("15:04:05")
+	v.put(right, 0, clock(v.s.Now), plain)
+	text, r := v.savedWords()
+	v.put(right-2-grid.Width(text), 0, text, r)
+}
+
+// savedWords says whether everything is on the disk.
+func (v *view) savedWords() (string, role) {
+	q := v.s.Queue
+	switch n := len(q.Facts); {
+	case q.Failing():
+		return fmt.Sprintf(" NOT SAVED: %d ", n), alarm
+	case n > 0:
+		return "saving", plain
+	case q.SavedAt.IsZero():
+		return "", plain
+	default:
+		return "√ saved " + clock(q.SavedAt), good
+	}
+}

@@ -1,0 +1,85 @@
+package station
+
+import (
+	"fmt"
+
+	"seamfit/internal/bench"
+	"seamfit/internal/grid"
+	"seamfit/internal/length"
+)
+
+// reading draws the last reading in large digits, and below it what it is.
+func (v *view) reading(a grid.Area) {
+	width, height := a.Size()
+	theme := v.s.Options.Theme
+	text, caption, r := v.lastReading()
+	if text == "" {
+		a.PutRight(width-1, height-1, caption, theme.style(quiet))
+		return
+	}
+	digits := a.Sub(0, 0, width-1, height-1)
+	if scale := largeScale(text, width-1, height-1); scale > 0 {
+		drawLarge(digits, text, scale, theme.style(digit))
+	} else {
+		digits.PutRight(width-1, 2, text, theme.style(digit))
+	}
+	a.PutRight(width-1, height-1, grid.Fit(caption, width-1), theme.style(r))
+}
+
+// lastReading returns the reading to show: the last one of the bird on the
+// desk, or one that was refused just now.
+func (v *view) lastReading() (text, caption string, r role) {
+	last := v.s.Last
+	if last.Given && last.Refused && len(v.s.Refused) > 0 {
+		return last.Value.Format(last.Unit, length.Decimals(last.Resolution, last.Unit)), " REFUSED ", alarm
+	}
+	if !v.open || len(v.h.Readings) == 0 {
+		return "", "no reading yet", quiet
+	}
+	taken := v.h.Readings[len(v.h.Readings)-1]
+	widths, _ := v.h.Counted()
+	caption = fmt.Sprintf("%s, %d of %d", taken.Unit, len(widths), v.s.Bench.Setup.Readings)
+	switch {
+	case taken.SetAside != "":
+		caption = taken.Unit.String() + ", set aside"
+	case taken.Axis == bench.AxisCross:
+		caption = taken.Unit.String() + ", cross width"
+	}
+	if taken.UnitAssumed {
+		caption += ", unit as set"
+	}
+	if taken.Means == bench.MeansTyped {
+		caption += ", typed"
+	}
+	return readingText(taken.ReadingTaken), caption, strong
+}
+
+// link draws the state of the devices in words.
+func (v *view) link(a grid.Area) {
+	theme := v.s.Options.Theme
+	x := 2
+	for d, l := range v.s.Links {
+		text, r := l.words(Device(d))
+		if text != "" {
+			x = a.Put(x, 0, text, theme.style(r)) + 3
+		}
+	}
+	if x == 2 {
+		a.Put(x, 0, "no caliper: widths are typed", theme.style(quiet))
+	}
+}
+
+func (l Link) words(d Device) (string, role) {
+	switch {
+	case !l.Fitted:
+		return "", plain
+	case l.Trouble != "":
+		return "! " + d.String() + ": " + l.Trouble, wrong
+	case l.Low:
+		return "! " + d.String() + ": battery low", wrong
+	case l.Open:
+		return "√ " + d.String() + " ready", good
+	default:
+		return "○ " + d.String() + " is being opened", plain
+	}
+}
