@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"strings"
 
 	"seamfit/internal/bands"
 	"seamfit/internal/bench"
@@ -52,7 +53,7 @@ func (a *app) loadSettings() (settings.Settings, error) {
 	if !asked {
 		folder, err := os.UserConfigDir()
 		if err != nil {
-			return settings.Default(), nil // no home: the defaults serve
+			return settings.Default(), nil //nolint:nilerr // without a home there is no file, and the defaults serve
 		}
 		path = filepath.Join(folder, "seamfit", "bench.toml")
 	}
@@ -145,12 +146,9 @@ func (a *app) dataFile(name string) (string, error) {
 }
 
 func catalogueNames(book *catalogue.Book) string {
-	names := ""
+	names := make([]string, len(book.Catalogues))
 	for i, c := range book.Catalogues {
-		if i > 0 {
-			names += ", "
-		}
-		names += c.Name
+		names[i] = c.Name
 	}
-	return names
+	return strings.Join(names, ", ")
 }

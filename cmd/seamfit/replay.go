@@ -48,7 +48,7 @@ func (a *app) replay(ctx context.Context, path, form string) (err error) {
 		if err != nil {
 			return fmt.Errorf("make a folder for the records: %w; name a file with --db", err)
 		}
-		defer os.RemoveAll(folder)
+		defer func() { err = errors.Join(err, os.RemoveAll(folder)) }()
 		a.dbPath = filepath.Join(folder, "bench.db")
 	}
 	records, err := a.openRecords(ctx, files.setup, false)

@@ -71,7 +71,9 @@ func run(args []string, w world) int {
 		return exitDone
 	}
 	text := strings.ReplaceAll(err.Error(), "\n", "; ")
-	fmt.Fprintf(a.stderr, "seamfit: %s\n", catalogue.Printable(text))
+	if _, err := fmt.Fprintf(a.stderr, "seamfit: %s\n", catalogue.Printable(text)); err != nil {
+		return exitFailed // nowhere left to say so
+	}
 	var usage usageError
 	if !a.began || errors.As(err, &usage) {
 		return exitUsage
@@ -109,7 +111,7 @@ Banding needs a permit and training, and the banding office's rules come first.`
 	flags.StringVar(&a.dbPath, "db", "", "the bench's database (default: in your data folder)")
 	flags.StringVar(&a.settingsPath, "settings", "", "the bench's settings, bench.toml (default: in your configuration folder)")
 	flags.StringVar(&a.format, "format", "text", "how results are written: text or json")
-	root.AddCommand(a.fitCommand(), a.replayCommand(), a.exportCommand(), a.versionCommand())
+	root.AddCommand(a.stationCommand(), a.fitCommand(), a.replayCommand(), a.exportCommand(), a.versionCommand())
 	return root
 }
 

@@ -54,6 +54,7 @@ func unprintable(v reflect.Value) (text string, found bool) {
 				return text, true
 			}
 		}
+	default: // numbers and flags
 	}
 	return "", false
 }

@@ -69,6 +69,7 @@ func planBlockers(h Handling, number string, conflict Conflict) []Blocker {
 		return refuse(NumberInHand, "Number %s is taken for another bird that is open: read the band again."+fact, number)
 	case ConflictUnknown:
 		return refuse(NumberUnknown, "Number %s is in no string that was received here: read the band again."+fact, number)
+	case NoConflict:
 	}
 	if found, ok := h.FoundOnLeg(); ok && found.Leg == h.Bird.Leg && found.Site == h.Bird.Site {
 		return refuse(TwoOnOneLeg, "The bird wears %s on this leg: never put two metal bands on one leg; use the other leg, or replace the old band.", found.Number)

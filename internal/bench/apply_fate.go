@@ -64,6 +64,7 @@ func (a *applying) fateRefusals(h Handling, fate Fate, reason string) []Blocker 
 		if reason == "" {
 			return refuse(ReasonMissing, "Say why the bird was let go with its closure unconfirmed: the defect and the reason.")
 		}
+	case FateEscaped, FateDied: // happen at any step
 	}
 	return nil
 }

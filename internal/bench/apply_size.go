@@ -77,8 +77,7 @@ func (a *applying) weigh(h Handling, size catalogue.Size, reason string) (Method
 // againstAdvice lists what speaks against the choice, the worst first.
 func (a *applying) againstAdvice(h Handling, size catalogue.Size, metal catalogue.Metal, c fit.Candidate) []string {
 	var against []string
-	switch c.Verdict {
-	case fit.Tight, fit.Slips, fit.Borderline:
+	if slices.Contains([]fit.Verdict{fit.Tight, fit.Slips, fit.Borderline}, c.Verdict) {
 		against = append(against, strings.TrimSpace("it is "+string(c.Verdict)+" "+string(c.Side)))
 	}
 	if size.Discontinued {

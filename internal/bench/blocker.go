@@ -169,6 +169,7 @@ func fateBlockers(h Handling) []Blocker {
 		if !current && !found {
 			return refuse(BandMissing, "The record says banded, and no band: give its number, or tell the fate anew.")
 		}
+	case FateDied: // with or without a band
 	}
 	return nil
 }

@@ -108,15 +108,27 @@ func (b Bird) coachSeam(h bench.Handling, band bench.Band, state bench.State, ru
 	case h.Confirmed(state.Setup.Book):
 		return []string{"Confirmed: the seam is sound and the number is the one on the leg. Let the bird go with F8, then say how it left: b for banded."}
 	case closed && closing.Flush():
-		return []string{
-			"State each point with its own key, when you have seen it. Then read the number off the band:",
-			fmt.Sprintf("on the metal you read %s. Key its last three digits, then Enter.", band.Number),
-		}
+		return coachConfirm(h, band, state)
 	case closed && script.Off != "":
 		return []string{"The spreaders do not go in: it can't be opened. Such a band comes off. F6, then the reason: " + script.Off + "."}
 	default:
 		return []string{"You close the band with both squeezes and look all round. " + script.sight(looks)}
 	}
+}
+
+// coachConfirm leads through the statements and the read-back. The number that
+// it names stands for the metal, which nobody can read here.
+func coachConfirm(h bench.Handling, band bench.Band, state bench.State) []string {
+	metal := fmt.Sprintf("On the metal you read %s: key its last three digits, then Enter.", band.Number)
+	for _, blocker := range bench.Blockers(h, state.Setup.Book) {
+		switch blocker.Code {
+		case bench.StatementMissing:
+			return []string{"State each point with its own key, once you have seen it."}
+		case bench.ReadBackMismatch:
+			return []string{"Those are not the digits on the band. " + metal}
+		}
+	}
+	return []string{metal}
 }
 
 func (b Bird) scripted(number string, run int) (Band, bool) {

@@ -66,9 +66,6 @@ func vacant(folder string) error {
 
 // publish gives the finished folder its name, and makes the names durable.
 func publish(partial, folder string) error {
-	if err := os.Chmod(partial, 0o700); err != nil {
-		return err
-	}
 	if err := syncFolder(partial); err != nil {
 		return err
 	}
@@ -120,13 +117,7 @@ func (c Column) format(v any) (string, error) {
 	case nil:
 		return "", nil
 	case int64:
-		switch c.Kind {
-		case Length:
-			return length.Length(v).Exact(), nil
-		case Flag:
-			return strconv.FormatBool(v != 0), nil
-		}
-		return strconv.FormatInt(v, 10), nil
+		return c.formatWhole(v), nil
 	case float64:
 		return strconv.FormatFloat(v, 'g', -1, 64), nil
 	case []byte:
@@ -136,6 +127,17 @@ func (c Column) format(v any) (string, error) {
 		return printable(v), nil
 	default:
 		return "", fmt.Errorf("a value of type %T", v)
+	}
+}
+
+func (c Column) formatWhole(v int64) string {
+	switch c.Kind {
+	case Length:
+		return length.Length(v).Exact()
+	case Flag:
+		return strconv.FormatBool(v != 0)
+	default:
+		return strconv.FormatInt(v, 10)
 	}
 }
 

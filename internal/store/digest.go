@@ -4,7 +4,6 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
-	"hash"
 
 	"seamfit/internal/bench"
 )
@@ -14,27 +13,30 @@ import (
 // with its type, in the order of the tables. Changing, adding or taking out a
 // row behind the triggers' back breaks the chain from there on.
 func digest(previous string, h bench.Head, r row) string {
-	sum := sha256.New()
-	put(sum, previous, h.Handling, int64(h.Seq), r.kind, utc(h.At), offset(h.At), utc(h.Entered), offset(h.Entered),
-		h.By, h.Typed, int64(h.Replaces), h.Why)
-	put(sum, r.values...)
-	return hex.EncodeToString(sum.Sum(nil))
+	return digestOf(append([]any{
+		previous, h.Handling, int64(h.Seq), r.kind, utc(h.At), offset(h.At), utc(h.Entered), offset(h.Entered),
+		h.By, h.Typed, int64(h.Replaces), h.Why,
+	}, r.values...))
 }
 
-// put writes values so that no two different lists give the same bytes.
-func put(sum hash.Hash, values ...any) {
+// digestOf writes the values so that no two different lists give the same
+// bytes, and returns their SHA-256.
+func digestOf(values []any) string {
+	var text []byte
 	for _, v := range values {
 		switch v := v.(type) {
 		case nil:
-			fmt.Fprint(sum, "nil\n")
+			text = append(text, "nil\n"...)
 		case int64:
-			fmt.Fprintf(sum, "int %d\n", v)
+			text = fmt.Appendf(text, "int %d\n", v)
 		case float64:
-			fmt.Fprintf(sum, "real %x\n", v)
+			text = fmt.Appendf(text, "real %x\n", v)
 		case []byte:
-			fmt.Fprintf(sum, "blob %x\n", v)
+			text = fmt.Appendf(text, "blob %x\n", v)
 		default:
-			fmt.Fprintf(sum, "text %q\n", fmt.Sprint(v))
+			text = fmt.Appendf(text, "text %q\n", fmt.Sprint(v))
 		}
 	}
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:])
 }

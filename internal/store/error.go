@@ -23,7 +23,6 @@ var (
 	ErrFull        = errors.New("the disk is full")
 	ErrReadOnly    = errors.New("can't be written to")
 	ErrBusy        = errors.New("another program has it locked")
-	ErrNoHandling  = errors.New("no such handling")
 )
 
 // Error tells what failed on which file, and what a person can do.
@@ -63,6 +62,8 @@ func (s *Store) fail(op string, err error) error {
 	return &Error{Op: op, Path: s.path, Err: err, Hint: hint}
 }
 
+//
+//nolint:revive,staticcheck // the reason is a result, not this function's failure
 func classify(err error) (reason error, hint string) {
 	var sq *sqlite.Error
 	if !errors.As(err, &sq) {

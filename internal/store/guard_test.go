@@ -93,6 +93,7 @@ func TestNoShellChangesDeletesOrReplacesARow(t *testing.T) {
 			require.NoError(t, rows.Scan(&name))
 			columns = append(columns, `"`+name+`"`)
 		}
+		require.NoError(t, rows.Err())
 		require.NoError(t, rows.Close())
 		last := columns[len(columns)-1]
 		list := strings.Join(columns, ", ")
@@ -176,7 +177,7 @@ func TestNoShellPutsOneNumberOnTwoUndisputedBirds(t *testing.T) {
 			SELECT handling, max(seq) + 1, 'band', at, at_offset, entered, entered_offset, by, typed, digest FROM fact WHERE handling = ?`, second)
 		require.NoError(t, err)
 		_, err = tx.ExecContext(t.Context(), `INSERT INTO fact_band (handling, seq, band, event, number, leg, site, conflict, other, condition, scheme, closure, done, reason)
-			SELECT handling, max(seq), max(seq), 'planned', '1236-56701', 'right', 'below', ?, '', '', '', '', '', '' FROM fact WHERE handling = ?`, conflict, second)
+			SELECT handling, max(seq), count(*), 'planned', '1236-56701', 'right', 'below', ?, '', '', '', '', '', '' FROM fact WHERE handling = ?`, conflict, second)
 		if err != nil {
 			return err
 		}
@@ -251,11 +252,11 @@ func TestFilesThatAreNotOursOrNotWhole(t *testing.T) {
 	require.ErrorContains(t, err, "is a folder")
 	_, err = Open(t.Context(), filepath.Join(folder, "none.db"), Options{MustExist: true})
 	require.ErrorIs(t, err, os.ErrNotExist)
-	real := filepath.Join(folder, "real.db")
-	s, err := Open(t.Context(), real, Options{})
+	records := filepath.Join(folder, "records.db")
+	s, err := Open(t.Context(), records, Options{})
 	require.NoError(t, err)
 	require.NoError(t, s.Close())
-	_, err = Open(t.Context(), real, Options{Training: true})
+	_, err = Open(t.Context(), records, Options{Training: true})
 	require.ErrorIs(t, err, ErrTraining)
 }
 

@@ -11,8 +11,8 @@ import (
 	"seamfit/internal/bench"
 )
 
-// Load returns a handling as its facts tell it. It returns ErrNoHandling for
-// an unknown id, and ErrDamaged for facts that can't be read.
+// Load returns a handling as its facts tell it; one without an ID where the
+// records have none. It returns ErrDamaged for facts that can't be read.
 func (s *Store) Load(ctx context.Context, handling string) (bench.Handling, error) {
 	facts, err := s.Facts(ctx, handling)
 	if err != nil {
@@ -67,15 +67,22 @@ func (s *Store) Resume(ctx context.Context, setup *bench.Setup) (bench.State, er
 	return state, nil
 }
 
-// Facts returns the facts of a handling in their order. Its errors are
-// Load's.
+// Settled returns how many handlings of a shift are not open any more.
+func (s *Store) Settled(ctx context.Context, shift string) (n int, err error) {
+	err = s.db.QueryRowContext(ctx, `SELECT count(*) FROM handling WHERE shift = ?
+		AND NOT EXISTS (SELECT 1 FROM open_handling WHERE handling = id)`, shift).Scan(&n)
+	return n, s.fail("read", err)
+}
+
+// Facts returns the facts of a handling in their order; none for one that the
+// records don't have. Its errors are Load's.
 func (s *Store) Facts(ctx context.Context, handling string) ([]bench.Fact, error) {
 	heads, kinds, err := s.heads(ctx, handling)
 	if err != nil {
 		return nil, err
 	}
 	if len(heads) == 0 {
-		return nil, &Error{Op: "read", Path: s.path, Err: fmt.Errorf("%w: %q", ErrNoHandling, handling)}
+		return nil, nil
 	}
 	facts := make([]bench.Fact, len(heads))
 	for i, h := range heads {

@@ -56,7 +56,7 @@ func (v *View) Rows(ctx context.Context, table string, columns []string, each fu
 	if i := slices.IndexFunc(columns, func(c string) bool { return !isName(c) }); i >= 0 || len(columns) == 0 {
 		return v.store.fail("read", fmt.Errorf("no such columns of %s: %q", table, columns))
 	}
-	rows, err := v.conn.QueryContext(ctx, fmt.Sprintf(`SELECT t."%s" FROM %s AS t ORDER BY %s`, strings.Join(columns, `", t."`), table, order))
+	rows, err := v.conn.QueryContext(ctx, fmt.Sprintf("SELECT %s FROM %s AS t ORDER BY %s", qualified(columns), table, order))
 	if err != nil {
 		return v.store.fail("read", err)
 	}
@@ -75,6 +75,12 @@ func (v *View) Rows(ctx context.Context, table string, columns []string, each fu
 		}
 	}
 	return v.store.fail("read", rows.Err())
+}
+
+// qualified writes the columns so that SQLite can take none of them for a
+// keyword or, if it is misspelt, for a text.
+func qualified(columns []string) string {
+	return `t."` + strings.Join(columns, `", t."`) + `"`
 }
 
 // isName reports whether a column's name is only small letters and "_", so

@@ -33,16 +33,16 @@ func (s *Store) Save(ctx context.Context, facts []bench.Fact) error {
 // transact runs work between BEGIN IMMEDIATE and COMMIT on the connection
 // that saves, where statements stay prepared.
 func (s *Store) transact(ctx context.Context, work func() error) error {
-	if _, err := s.exec(ctx, "BEGIN IMMEDIATE"); err != nil {
+	if err := s.exec(ctx, "BEGIN IMMEDIATE"); err != nil {
 		return err
 	}
 	err := work()
 	if err == nil {
-		_, err = s.exec(ctx, "COMMIT")
+		err = s.exec(ctx, "COMMIT")
 	}
 	if err != nil {
 		// The rollback's own error says nothing that err does not.
-		_, _ = s.exec(ctx, "ROLLBACK")
+		_ = s.exec(ctx, "ROLLBACK")
 	}
 	return err
 }
@@ -64,8 +64,7 @@ func (s *Store) insertAll(ctx context.Context, facts []bench.Fact) error {
 
 func (s *Store) insertShift(ctx context.Context, f bench.ShiftOpened) error {
 	values := shiftValues(f.Shift)
-	_, err := s.exec(ctx, insertInto("shift", shiftColumns, "digest"), append(values, shiftDigest(values))...)
-	return err
+	return s.exec(ctx, insertInto("shift", shiftColumns(), "digest"), append(values, digestOf(values))...)
 }
 
 func (s *Store) insertFact(ctx context.Context, f bench.Fact) error {
@@ -75,22 +74,21 @@ func (s *Store) insertFact(ctx context.Context, f bench.Fact) error {
 		return err
 	}
 	if bird, ok := f.(bench.BirdTold); ok && h.Seq == 1 {
-		if _, err := s.exec(ctx, "INSERT INTO handling (id, shift) VALUES (?, ?)", h.Handling, bird.Shift); err != nil {
+		if err := s.exec(ctx, "INSERT INTO handling (id, shift) VALUES (?, ?)", h.Handling, bird.Shift); err != nil {
 			return err
 		}
 	}
-	previous, err := s.digestOf(ctx, h.Handling, h.Seq-1)
+	previous, err := s.storedDigest(ctx, h.Handling, h.Seq-1)
 	if err != nil {
 		return err
 	}
-	if _, err := s.exec(ctx, insertFactSQL,
+	if err := s.exec(ctx, insertFactSQL,
 		h.Handling, h.Seq, r.kind, utc(h.At), offset(h.At), utc(h.Entered), offset(h.Entered),
 		h.By, h.Typed, h.Replaces, h.Why, digest(previous, h, r)); err != nil {
 		return err
 	}
-	_, err = s.exec(ctx, insertInto("fact_"+r.kind, append([]string{"handling", "seq"}, columns(r.kind)...)),
+	return s.exec(ctx, insertInto("fact_"+r.kind, append([]string{"handling", "seq"}, columns(r.kind)...)),
 		append([]any{h.Handling, h.Seq}, r.values...)...)
-	return err
 }
 
 const insertFactSQL = `INSERT INTO fact
@@ -103,8 +101,8 @@ func insertInto(table string, columns []string, more ...string) string {
 	return fmt.Sprintf("INSERT INTO %s (%s) VALUES (?%s)", table, strings.Join(names, ", "), strings.Repeat(", ?", len(names)-1))
 }
 
-// digestOf returns the digest of a stored fact, "" where there is none.
-func (s *Store) digestOf(ctx context.Context, handling string, seq int) (string, error) {
+// storedDigest returns the digest of a stored fact, "" where there is none.
+func (s *Store) storedDigest(ctx context.Context, handling string, seq int) (string, error) {
 	st, err := s.prepared(ctx, "SELECT digest FROM fact WHERE handling = ? AND seq = ?")
 	if err != nil {
 		return "", err
@@ -129,11 +127,11 @@ func (s *Store) holdsAll(ctx context.Context, facts []bench.Fact) bool {
 		if err != nil {
 			return false
 		}
-		previous, err := s.digestOf(ctx, h.Handling, h.Seq-1)
+		previous, err := s.storedDigest(ctx, h.Handling, h.Seq-1)
 		if err != nil {
 			return false
 		}
-		stored, err := s.digestOf(ctx, h.Handling, h.Seq)
+		stored, err := s.storedDigest(ctx, h.Handling, h.Seq)
 		if err != nil || stored != digest(previous, h, r) {
 			return false
 		}
@@ -141,12 +139,13 @@ func (s *Store) holdsAll(ctx context.Context, facts []bench.Fact) bool {
 	return len(facts) > 0
 }
 
-func (s *Store) exec(ctx context.Context, text string, args ...any) (sql.Result, error) {
+func (s *Store) exec(ctx context.Context, text string, args ...any) error {
 	st, err := s.prepared(ctx, text)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	return st.ExecContext(ctx, args...)
+	_, err = st.ExecContext(ctx, args...)
+	return err
 }
 
 // prepared returns the statement of the saving connection; the caller holds

@@ -21,5 +21,5 @@ func TestSchemaDigestIsThatOfTheMigrations(t *testing.T) {
 	require.NoError(t, s.migrate(t.Context(), Options{}))
 	digest, err := schemaText(t.Context(), s.writer)
 	require.NoError(t, err)
-	assert.Equal(t, digest, schemaDigest, "set schemaDigest to the new digest, and add a migration for files that exist")
+	assert.Equal(t, schemaDigest, digest, "set schemaDigest to the new digest, and add a migration for files that exist")
 }

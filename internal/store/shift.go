@@ -2,9 +2,7 @@ package store
 
 import (
 	"context"
-	"crypto/sha256"
 	"database/sql"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"strings"
@@ -12,16 +10,12 @@ import (
 	"seamfit/internal/bench"
 )
 
-var shiftColumns = []string{"id", "started", "started_offset", "place", "bander", "scribe", "permit", "catalogue", "training"}
+func shiftColumns() []string {
+	return []string{"id", "started", "started_offset", "place", "bander", "scribe", "permit", "catalogue", "training"}
+}
 
 func shiftValues(sh bench.Shift) []any {
 	return []any{sh.ID, utc(sh.Started), offset(sh.Started), sh.Place, sh.Bander, sh.Scribe, sh.Permit, sh.Catalogue, flag(sh.Training)}
-}
-
-func shiftDigest(values []any) string {
-	sum := sha256.New()
-	put(sum, values...)
-	return hex.EncodeToString(sum.Sum(nil))
 }
 
 // LastShift returns the shift that began last; nil when there is none.
@@ -32,7 +26,7 @@ func (s *Store) LastShift(ctx context.Context) (*bench.Shift, error) {
 func (s *Store) shift(ctx context.Context, which string, args ...any) (*bench.Shift, error) {
 	var sh bench.Shift
 	var started, startedOffset string
-	err := s.db.QueryRowContext(ctx, fmt.Sprintf("SELECT %s FROM shift %s", strings.Join(shiftColumns, ", "), which), args...).Scan(
+	err := s.db.QueryRowContext(ctx, fmt.Sprintf("SELECT %s FROM shift %s", strings.Join(shiftColumns(), ", "), which), args...).Scan(
 		&sh.ID, &started, &startedOffset, &sh.Place, &sh.Bander, &sh.Scribe, &sh.Permit, &sh.Catalogue, &sh.Training)
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil, nil

@@ -113,20 +113,24 @@ func (s *Store) prepareFile(opt Options) error {
 
 // pragmas are set on every connection, and read back at the start: a misspelt
 // one passes silently.
-var pragmas = []struct{ name, set, readBack string }{
-	{"busy_timeout", "5000", "5000"},
-	{"journal_mode", "WAL", "wal"},
-	{"synchronous", "FULL", "2"},
-	{"foreign_keys", "ON", "1"},
-	{"fullfsync", "1", "1"},
-	{"recursive_triggers", "ON", "1"},
-	{"trusted_schema", "OFF", "0"},
+func pragmas() []pragma {
+	return []pragma{
+		{"busy_timeout", "5000", "5000"},
+		{"journal_mode", "WAL", "wal"},
+		{"synchronous", "FULL", "2"},
+		{"foreign_keys", "ON", "1"},
+		{"fullfsync", "1", "1"},
+		{"recursive_triggers", "ON", "1"},
+		{"trusted_schema", "OFF", "0"},
+	}
 }
+
+type pragma struct{ name, set, readBack string }
 
 // dsn builds the URI by url.URL, so that no character of the path can end it.
 func dsn(path string) string {
 	q := url.Values{"_txlock": {"immediate"}}
-	for _, p := range pragmas {
+	for _, p := range pragmas() {
 		q.Add("_pragma", p.name+"("+p.set+")")
 	}
 	// A relative path must not be taken for a host or an opaque URI.
@@ -149,7 +153,7 @@ func (s *Store) begin(ctx context.Context, opt Options) error {
 	if err := s.checkIdentity(ctx); err != nil {
 		return err
 	}
-	for _, p := range pragmas {
+	for _, p := range pragmas() {
 		var got string
 		if err := conn.QueryRowContext(ctx, "PRAGMA "+p.name).Scan(&got); err != nil {
 			return err

@@ -65,6 +65,7 @@ func requireSound(t *testing.T, s *Store) {
 	rows, err := s.db.QueryContext(context.Background(), "PRAGMA foreign_key_check")
 	require.NoError(t, err)
 	assert.False(t, rows.Next(), "a foreign key points nowhere")
+	require.NoError(t, rows.Err())
 	require.NoError(t, rows.Close())
 }
 
