@@ -140,6 +140,15 @@ func (l *link[T]) close(limit time.Duration) error {
 	}
 }
 
+// ask sends the command by which a device of form f is asked.
+func (l *link[T]) ask(f Form, q Question) error {
+	command := f.Command(q)
+	if command == nil {
+		return fmt.Errorf("wire form %q has no command to ask for the %s; press the caliper's button", f, q)
+	}
+	return l.send(command, time.Second)
+}
+
 // send writes p, waiting at most limit. A write that hangs (a port whose
 // other end takes nothing) goes on in its own goroutine until the port is
 // closed; the error says so.

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"syscall"
 	"time"
 
 	"go.bug.st/serial"
@@ -50,7 +51,7 @@ func (e *PortError) Error() string {
 	case PortHangs:
 		return fmt.Sprintf("opening port %s took longer than %v", name, e.Limit)
 	default:
-		return fmt.Sprintf("port %s could not be opened: %s", name, Escape([]byte(e.Err.Error())))
+		return fmt.Sprintf("port %s could not be opened: %s", name, Escape([]byte(fmt.Sprint(e.Err))))
 	}
 }
 
@@ -70,7 +71,7 @@ func (e *PortError) Mend() string {
 	case PortHangs:
 		return "switch the caliper on and bring it near; pair it again if it stays so"
 	default:
-		return "unplug and replug the cable, or pair the caliper again"
+		return "switch the caliper on; unplug and replug the cable, or pair the caliper again"
 	}
 }
 
@@ -81,8 +82,8 @@ func (e *PortError) Unwrap() error { return e.Err }
 func faultOf(err error) PortFault {
 	var port *serial.PortError
 	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return PortMissing
+	case errors.Is(err, fs.ErrNotExist), errors.Is(err, syscall.ENXIO), errors.Is(err, syscall.ENODEV):
+		return PortMissing // the last two: the name is there, the device is not
 	case errors.Is(err, fs.ErrPermission):
 		return PortDenied
 	case !errors.As(err, &port):

@@ -47,23 +47,26 @@ func ptyConfig(port string, form device.Form) device.SerialConfig {
 }
 
 func TestSerialOverAPseudoTerminalConforms(t *testing.T) {
-	splits := map[string]func(string) []string{
-		"at once":      func(s string) []string { return []string{s} },
-		"byte by byte": func(s string) []string { return byBytes(s) },
-		"random splits": func(s string) []string {
-			return randomSplit(rand.New(rand.NewPCG(3, 4)), s)
-		},
+	ways := []struct {
+		name  string
+		split func(string) []string
+		open  device.Opener
+	}{
+		{"at once", func(s string) []string { return []string{s} }, device.SystemOpener},
+		{"written byte by byte", byBytes, device.SystemOpener},
+		{"read byte by byte", func(s string) []string { return []string{s} }, openNarrow},
+		{"random splits", func(s string) []string { return randomSplit(rand.New(rand.NewPCG(3, 4)), s) }, device.SystemOpener},
 	}
 	for _, ex := range devicetest.Examples() {
-		for name, split := range splits {
-			t.Run(string(ex.Form)+" "+name, func(t *testing.T) {
+		for _, way := range ways {
+			t.Run(string(ex.Form)+" "+way.name, func(t *testing.T) {
 				devicetest.Conformance(t, devicetest.Subject{
 					Name: "caliper", Wants: ex.Wants,
 					Open: func(t testing.TB) device.Source {
 						instrument, port := openPTY(t)
-						src, err := device.OpenSerial(ptyConfig(port, ex.Form), device.SystemOpener)
+						src, err := device.OpenSerial(ptyConfig(port, ex.Form), way.open)
 						require.NoError(t, err)
-						for _, piece := range split(ex.Bytes) {
+						for _, piece := range way.split(ex.Bytes) {
 							_, err := instrument.WriteString(piece)
 							require.NoError(t, err)
 						}
@@ -73,6 +76,19 @@ func TestSerialOverAPseudoTerminalConforms(t *testing.T) {
 			})
 		}
 	}
+}
+
+// narrow gives one byte at a time.
+type narrow struct{ device.Port }
+
+func (n narrow) Read(p []byte) (int, error) { return n.Port.Read(p[:1]) }
+
+func openNarrow(name string, mode *serial.Mode) (device.Port, error) {
+	port, err := device.SystemOpener(name, mode)
+	if err != nil {
+		return nil, err
+	}
+	return narrow{port}, nil
 }
 
 func byBytes(s string) []string {

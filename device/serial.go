@@ -2,7 +2,6 @@ package device
 
 import (
 	"context"
-	"fmt"
 	"sync"
 	"time"
 )
@@ -91,11 +90,7 @@ func (s *Serial) Next(ctx context.Context) (Reading, error) {
 // when the form has no such command, when the port is closed or gone, and
 // with ErrSilent when the port takes no bytes within a second.
 func (s *Serial) Ask(q Question) error {
-	command := s.cfg.Form.Command(q)
-	if command == nil {
-		return fmt.Errorf("wire form %q has no command to ask for the %s; press the caliper's button", s.cfg.Form, q)
-	}
-	return s.send(command, time.Second)
+	return s.ask(s.cfg.Form, q)
 }
 
 // Close releases Next at once and returns when no goroutine is left, which

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"strings"
+	"syscall"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -302,5 +303,56 @@ func TestTheTapSeesAllBytes(t *testing.T) {
 		_, err := src.Next(context.Background())
 		require.NoError(t, err)
 		assert.Equal(t, []string{"noise", ">", "?\r", "+8.42\r"}, seen)
+	})
+}
+
+func TestAListenerGivesBytesOfAnyForm(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		cfg := fakeConfig()
+		cfg.Form = ""
+		port := newFakePort()
+		l, err := device.OpenListener(cfg, port.opener(nil))
+		require.NoError(t, err)
+		assert.Equal(t, "caliper", l.Name())
+		port.send("boot")
+		synctest.Wait()
+		pass(time.Second)
+		port.send("+8.42\r")
+		heard, err := l.Next(t.Context())
+		require.NoError(t, err)
+		assert.Equal(t, "+8.42\r", string(heard.Bytes))
+		require.NoError(t, l.Ask(device.Wide, device.AskReading))
+		assert.Equal(t, "R\r", port.sent())
+		require.Error(t, l.Ask(device.Print, device.AskReading))
+		require.NoError(t, l.Close())
+		_, err = l.Next(t.Context())
+		require.ErrorIs(t, err, device.ErrClosed)
+	})
+}
+
+func TestAScannerOnAPort(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		cfg := fakeConfig()
+		cfg.Form, cfg.Device, cfg.Settle = "", "scanner", device.NoSettle
+		port := newFakePort()
+		s, err := device.OpenScanner(cfg, device.ScannerOptions{Prefix: "\x02"}, port.opener(nil))
+		require.NoError(t, err)
+		port.send("\x021236-")
+		port.send("56701\r\nrubbish\r\n")
+		scan, err := s.Next(t.Context())
+		require.NoError(t, err)
+		assert.Equal(t, "1236-56701", scan.Text)
+		assert.Equal(t, "scanner", scan.Device)
+		scan, err = s.Next(t.Context())
+		require.NoError(t, err)
+		require.Error(t, scan.Err)
+		port.unplug()
+		_, err = s.Next(t.Context())
+		require.ErrorIs(t, err, device.ErrGone)
+		require.NoError(t, s.Close())
+		assert.Equal(t, "scanner", s.Name())
+
+		_, err = device.OpenScanner(cfg, device.ScannerOptions{Prefix: "\t"}, port.opener(nil))
+		require.ErrorContains(t, err, "line end")
 	})
 }
