@@ -98,17 +98,6 @@ func play(ctx context.Context, bench *replay.Bench, in io.Reader) error {
 	return lines.Err()
 }
 
-func (a *app) input(path string) (io.ReadCloser, error) {
-	if path == "-" {
-		return io.NopCloser(a.stdin), nil
-	}
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, fmt.Errorf("read the events: %w; check the file's name", err)
-	}
-	return f, nil
-}
-
 // decoder returns the decoder that the settings' caliper would have.
 func (a *app) decoder(files benchFiles, form string) (*device.Decoder, error) {
 	c := files.settings.Caliper
