@@ -231,6 +231,7 @@ func TestFaultsOfPortsHaveAMend(t *testing.T) {
 	// terminal tests). These are the system's.
 	for cause, fault := range map[error]device.PortFault{
 		fs.ErrNotExist:    device.PortMissing,
+		syscall.ENXIO:     device.PortMissing,
 		fs.ErrPermission:  device.PortDenied,
 		errors.New("EIO"): device.PortFailed,
 		fmt.Errorf("configuring: %w", &serial.PortError{}): device.PortBusy, // its zero value
