@@ -195,7 +195,7 @@ func (c *Calibration) fitLeastSquares(rows []RodReading, sr float64, repeated bo
 	}
 	line, err := FitLine(xs, ys, nil, setup.Pivot)
 	if err != nil {
-		return err
+		return &RowError{What: fmt.Sprintf("the readings give no line (%v)", err), Mend: "check them, and read rods of different diameters"}
 	}
 	var weights []float64
 	if !same {
