@@ -12,6 +12,9 @@ type Settings struct {
 	Measure Measure `toml:"measure" comment:"Measuring and judging sizes. Lengths in millimetres."`
 	Caliper Caliper `toml:"caliper" comment:"The caliper."`
 	Scanner Scanner `toml:"scanner" comment:"The bar code scanner, when it has a serial port of its own."`
+
+	Seam     Seam     `toml:"seam" comment:"Judging a closed band from measurements. Lengths in millimetres."`
+	Practice Practice `toml:"practice" comment:"Practice closings and the bench target."`
 }
 
 // Bench is how the bench is worked. All of it is bench settings.
@@ -87,7 +90,9 @@ type Scanner struct {
 // Default returns the settings of a new bench.
 func Default() Settings {
 	um := func(n length.Length) Millimetres { return Millimetres{n * length.Micrometre} }
+	seam, practice := defaultSeam()
 	return Settings{
+		Seam: seam, Practice: practice,
 		Bench: Bench{
 			Name: "bench", Catalogue: "us-federal", CatalogueFiles: []string{}, NumberPattern: "federal", PatternFiles: []string{},
 			Readings: 3, HandlingLimitS: 600, ClosingsLimit: 4, Bell: true,
