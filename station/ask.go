@@ -30,6 +30,7 @@ const (
 	AskAside
 
 	AskSize
+	AskWarnings
 	AskMetal
 	AskClosure
 	AskSizeReason

@@ -69,12 +69,23 @@ func (t *turn) describe(change func(*bench.Bird)) {
 	change(&bird)
 	asked := t.s.Desk.Asked
 	if t.ask(bench.DescribeBird{When: t.when(), Bird: bird}) {
+		t.remember(bird)
 		again := t.s.Desk.Ask != AskStep
 		t.turnTo(t.s.Desk.Step)
 		t.s.Desk.Asked = asked
 		if h, _ := t.s.bird(); again || birdAsk(h, t.s.Desk) == AskBirdAgain {
 			t.advance()
 		}
+	}
+}
+
+// remember keeps what the next bird is likely to be.
+func (t *turn) remember(b bench.Bird) {
+	if b.Species != "" {
+		t.s.Before.Species = b.Species
+	}
+	if b.Leg != bench.LegUnsaid {
+		t.s.Before.Leg = b.Leg
 	}
 }
 
@@ -157,6 +168,10 @@ func (t *turn) birdEntered(a Ask) {
 	case AskAge, AskSex:
 		t.pass(a)
 		t.turnTo(StepBird)
+	case AskSide:
+		if t.s.Before.Leg != bench.LegUnsaid {
+			t.describe(func(b *bench.Bird) { b.Leg = t.s.Before.Leg })
+		}
 	case AskBirdAgain:
 		if h, ok := t.s.bird(); ok {
 			t.turnTo(nextStep(t.s.Bench, h, StepLeg))
@@ -165,6 +180,10 @@ func (t *turn) birdEntered(a Ask) {
 }
 
 func (t *turn) speciesEntered() {
+	if strings.TrimSpace(t.s.Desk.Typed) == "" && t.s.Before.Species != "" {
+		t.describe(func(b *bench.Bird) { b.Species = t.s.Before.Species })
+		return
+	}
 	found := t.s.speciesFound()
 	if len(found) == 0 {
 		t.speciesAsTyped()

@@ -236,6 +236,7 @@ func (t *turn) answer(r rune) {
 	case r == ' ' && t.s.Options.Trainer != nil:
 		t.squeeze()
 	default:
+		t.quiet()
 		t.choose(a, r)
 	}
 }
@@ -247,7 +248,7 @@ func (t *turn) choose(a Ask, r rune) {
 		t.birdKey(a, r)
 	case AskWidth, AskWhichReading:
 		t.legKey(a, r)
-	case AskSize, AskMetal, AskClosure, AskTightAgain:
+	case AskSize, AskWarnings, AskMetal, AskClosure, AskTightAgain:
 		t.sizeKey(a, r)
 	case AskOnLeg, AskFoundLeg, AskThen:
 		t.numberKey(a, r)
@@ -269,11 +270,11 @@ func (t *turn) entered() {
 	switch a := t.s.ask(); a {
 	case AskCautions, AskPlace, AskBander, AskPermit, AskNextBander:
 		t.frontEntered(a)
-	case AskSpecies, AskAge, AskOtherAge, AskSex, AskBirdAgain:
+	case AskSpecies, AskAge, AskOtherAge, AskSex, AskSide, AskBirdAgain:
 		t.birdEntered(a)
 	case AskWidth, AskTypedWidth, AskAside:
 		t.legEntered(a)
-	case AskSize, AskMetal, AskSizeReason:
+	case AskSize, AskWarnings, AskMetal, AskSizeReason:
 		t.sizeEntered(a)
 	case AskNumber, AskNumberReason, AskInscription, AskCondition, AskScheme:
 		t.numberEntered(a)

@@ -1,6 +1,7 @@
 package station
 
 import (
+	"slices"
 	"strings"
 
 	"seamfit/internal/bench"
@@ -72,16 +73,18 @@ func (t *turn) numberTaken(id string) {
 	switch {
 	case numberHidden(t.s.Bench, h):
 		t.say("The number is corrected; read it back off the band.")
+	case h.Disputed():
+		t.say("Number " + band.Number + " is recorded as a fact. Both records are disputed until they are settled together.")
 	default:
 		t.say("Number " + band.Number + " is taken.")
 	}
+	t.rememberNumber(h, band.Number)
 	if id != t.s.Bench.Active {
 		return
 	}
 	if d := t.s.Desk; d.Step == StepNumber {
 		message := t.s.Message
-		t.turnTo(StepNumber)
-		t.advance()
+		t.turnTo(nextStep(t.s.Bench, h, StepSeam))
 		t.s.Message = message
 	}
 }
@@ -94,8 +97,8 @@ func (t *turn) numberKey(a Ask, r rune) {
 			t.s.Desk.Ask, t.s.Desk.Typed, t.s.Desk.Number = AskNumberReason, "", c
 			return
 		}
-		t.quiet()
 		t.turnTo(StepNumber)
+		t.typeIn(string(r))
 	case AskFoundLeg:
 		if side, ok := map[rune]bench.Leg{'l': bench.LegLeft, 'r': bench.LegRight}[r]; ok {
 			t.s.Desk.Found.Leg = side
@@ -139,9 +142,44 @@ func (t *turn) numberEnteredHere(text string) {
 		t.giveNumber(text)
 		return
 	}
-	if h, ok := t.s.bird(); ok && numberProgress(h) == Done {
+	h, ok := t.s.bird()
+	switch {
+	case !ok:
+	case numberProgress(h) == Done:
 		t.turnTo(nextStep(t.s.Bench, h, StepSeam))
+	default:
+		if next := t.s.offeredNumber(h); next != "" {
+			t.giveNumber(next)
+		}
 	}
+}
+
+// rememberNumber keeps the last number of this size and metal.
+func (t *turn) rememberNumber(h bench.Handling, text string) {
+	number, err := t.s.Bench.Setup.Pattern.Parse(text)
+	if err != nil || h.Choice == nil {
+		return
+	}
+	last := slices.DeleteFunc(slices.Clone(t.s.Before.Numbers), func(l LastNumber) bool {
+		return l.Size == h.Choice.Size && l.Metal == h.Choice.Metal
+	})
+	t.s.Before.Numbers = append(last, LastNumber{h.Choice.Size, h.Choice.Metal, number})
+}
+
+// offeredNumber returns the number after the last one of this size and metal;
+// empty when there is none. It is an offer: what counts is read off the band.
+func (s State) offeredNumber(h bench.Handling) string {
+	if _, has := h.CurrentBand(); has || h.Choice == nil {
+		return ""
+	}
+	for _, l := range s.Before.Numbers {
+		if l.Size == h.Choice.Size && l.Metal == h.Choice.Metal {
+			if next, err := l.Number.Next(); err == nil {
+				return next.String()
+			}
+		}
+	}
+	return ""
 }
 
 // bandFound begins to tell a band that the bird already wears.

@@ -64,7 +64,7 @@ func (v *view) helpLines() []line {
 		{"F6, Ctrl+R", "the band comes off: destroyed, with the reason"},
 		{"F7, Ctrl+W", "who bands the next birds"},
 		{"F9, Ctrl+D", "mark the record complete, or hear what is missing"},
-		{"Tab, Shift+Tab", "next step, step before; Up and Down too where there is no list"},
+		{"Tab, Shift+Tab", "next step, step before; so do Up and Down"},
 		{"Esc", "back from a question"},
 		{"Ctrl+U", "empty the field"},
 		{"Ctrl+Q", "leave; open birds are taken up again next time"},

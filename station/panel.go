@@ -2,26 +2,31 @@ package station
 
 import (
 	"fmt"
+	"time"
 
-	"seamfit/internal/bench"
 	"seamfit/internal/grid"
 )
 
 // panel returns the lines of what the bench waits for, with everything that
 // must be seen before it: what is not saved, which device is lost, what was
-// refused. It never takes more than room lines; the coach gives way first,
-// then the end of a long list of refusals, and the question never.
-func (v *view) panel(a Ask, room int) []line {
+// refused. It never takes more than most lines; lists are kept to so many that
+// all together takes usual lines. The coach gives way first, then the message,
+// then the question down to what is being typed: every refusal is to be seen.
+func (v *view) panel(a Ask, usual, most int) []line {
 	columns := v.width - 2
 	banners := v.banners(columns)
 	refused := v.refusals(columns)
-	question := v.question(a, columns, max(room-len(banners)-len(refused), 5))
 	var message []line
 	if v.s.Message != "" {
 		message = wrapped("", v.s.Message, strong, columns)
 	}
 	coach := v.coach(columns)
-	free := room - len(banners) - len(question)
+	above := len(banners) + len(refused) + len(message) + len(coach)
+	question := v.question(a, columns, min(max(usual-above, leastQuestion), most))
+	if len(banners)+len(refused)+len(question) > most {
+		question = fieldOnly(question)
+	}
+	free := most - len(banners) - len(question)
 	if len(refused) > free {
 		refused = shorten(refused, free)
 	}
@@ -33,11 +38,26 @@ func (v *view) panel(a Ask, room int) []line {
 	if len(coach) > free {
 		coach = nil
 	}
+	question = append(question, v.stillMissing(a, columns, usual-above-len(question))...)
 	lines := banners
 	for _, part := range [][]line{refused, message, coach, question} {
 		lines = append(lines, part...)
 	}
-	return lines[:min(len(lines), room)]
+	return lines[:min(len(lines), most)]
+}
+
+// leastQuestion is the fewest lines that a question with a list needs.
+const leastQuestion = 6
+
+// fieldOnly keeps of a question what is being typed: everything that was
+// refused is to be seen.
+func fieldOnly(lines []line) []line {
+	for _, l := range lines {
+		if l.field != nil {
+			return []line{l}
+		}
+	}
+	return nil
 }
 
 // shorten cuts a list to rows and says that there is more.
@@ -53,13 +73,13 @@ func (v *view) banners(columns int) []line {
 	var lines []line
 	if q := v.s.Queue; q.Failing() {
 		wait := max(q.Retry.Sub(v.s.Now), 0)
-		text := fmt.Sprintf("NOT SAVED: %s kept here. %s%s. Next try in %s.", count(len(q.Facts), "entry"), capital(q.What), mendOf(q.Mend), minutes(wait))
+		text := fmt.Sprintf("NOT SAVED: %s kept here. %s%s. Next try in %s.", count(len(q.Facts), "entry"), capital(q.What), mendOf(q.Mend), count(int(wait.Round(time.Second)/time.Second), "second"))
 		lines = append(lines, wrapped("! ", text, alarm, columns)...)
 	}
 	for d, l := range v.s.Links {
 		switch {
 		case l.Trouble != "":
-			lines = append(lines, wrapped("! ", fmt.Sprintf("The %s: %s%s.", Device(d), l.Trouble, mendOf(l.Mend)), wrong, columns)...)
+			lines = append(lines, wrapped("! ", capital(l.Trouble)+mendOf(l.Mend)+".", wrong, columns)...)
 		case l.Low:
 			lines = append(lines, wrapped("! ", fmt.Sprintf("The %s's battery is low: change it, some fall silent without another word.", Device(d)), wrong, columns)...)
 		}
@@ -143,6 +163,20 @@ func (v *view) doneLines(columns int) []line {
 	return append(lines, say(piece{"F2", key}, piece{" next bird   ", plain}, piece{"F3", key}, piece{" another open bird", plain}))
 }
 
+// stillMissing lists, where there is room, what the record needs before it can
+// be complete.
+func (v *view) stillMissing(a Ask, columns, room int) []line {
+	if !v.open || a == AskComplete || a == AskDone || len(v.s.Refused) > 0 || len(v.blockers) == 0 {
+		return nil
+	}
+	lines := []line{{}, words("Before the record can be complete:")}
+	lines = append(lines, v.openBlockers(columns)...)
+	if len(lines) > room {
+		return nil
+	}
+	return lines
+}
+
 func (v *view) removalLines(columns int) []line {
 	lines := wrapped("", "The band comes off, and its number is recorded as destroyed. Removal is for trained hands; stop at signs of stress.", plain, columns)
 	return append(lines, fieldLine("reason:", v.s.Desk.Typed))
@@ -153,8 +187,8 @@ func (v *view) keys(y int) {
 	x := 1
 	for _, k := range [][2]string{
 		{"F1", "keys"},
-		{"F2", "new bird"},
-		{"F3", "other bird"},
+		{"F2", "new"},
+		{"F3", "other"},
 		{"F6", "remove"},
 		{"F8", "LEFT THE HAND"},
 		{"F9", "complete"},
@@ -174,7 +208,7 @@ func (v *view) page(title string, lines []line) {
 }
 
 // speciesWidth is the widest a species' name is written in a list.
-const speciesWidth = 46
+const speciesWidth = 54
 
 func cell(text string, columns int) string {
 	text = grid.Fit(text, columns)
@@ -185,12 +219,10 @@ func cell(text string, columns int) string {
 }
 
 // openBlockers returns what keeps the record from being complete, as lines.
-func (v *view) openBlockers(columns int, skip ...bench.Code) []line {
+func (v *view) openBlockers(columns int) []line {
 	var lines []line
 	for _, b := range v.blockers {
-		if !hasCode([]bench.Blocker{b}, skip...) {
-			lines = append(lines, wrapped("- ", b.Mend, plain, columns)...)
-		}
+		lines = append(lines, wrapped("- ", b.Mend, plain, columns)...)
 	}
 	return lines
 }

@@ -34,23 +34,29 @@ func (v *view) lookLines(columns int) []line {
 	prompt := fmt.Sprintf("Closing %d: close the band with all its squeezes, then look all round.", v.closings()+1)
 	lines = append(lines, say(piece{prompt, strong}))
 	lines = append(lines, say(piece{string(keyFlush), key}, piece{" flush: nothing wrong", plain}))
-	var marks line
-	used := 0
-	for _, c := range v.s.defectKeys(v.h) {
+	lines = append(lines, v.findingLines(columns)...)
+	if len(v.s.Desk.Marked) > 0 {
+		lines = append(lines, say(piece{"Enter", key}, piece{" records what is marked   ", plain}, piece{"Backspace", key}, piece{" takes the marks away", plain}))
+	}
+	return lines
+}
+
+// findingColumn is the width of one finding with its key.
+const findingColumn = 18
+
+// findingLines list the findings with their keys, and which are marked.
+func (v *view) findingLines(columns int) []line {
+	var lines []line
+	for i, c := range v.s.defectKeys(v.h) {
+		if i%(columns/findingColumn) == 0 {
+			lines = append(lines, line{})
+		}
 		sign, r := " ", plain
 		if slices.Contains(v.s.Desk.Marked, c.words) {
 			sign, r = "■", strong
 		}
-		name := strings.ReplaceAll(c.words, "_", " ")
-		if width := len(name) + 5; used+width > columns {
-			lines, marks, used = append(lines, marks), line{}, 0
-		}
-		marks.pieces = append(marks.pieces, piece{string(c.key), key}, piece{sign + name + "   ", r})
-		used += len(name) + 5
-	}
-	lines = append(lines, marks)
-	if len(v.s.Desk.Marked) > 0 {
-		lines = append(lines, say(piece{"Enter", key}, piece{" records what is marked   ", plain}, piece{"Backspace", key}, piece{" takes the marks away", plain}))
+		row := &lines[len(lines)-1]
+		row.pieces = append(row.pieces, piece{string(c.key), key}, piece{sign + cell(strings.ReplaceAll(c.words, "_", " "), findingColumn-2), r})
 	}
 	return lines
 }

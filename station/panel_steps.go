@@ -20,7 +20,11 @@ func (v *view) birdLines(a Ask, columns, room int) []line {
 	case AskSex:
 		return append([]line{words("Which sex?")}, choicesIn(sexes(), columns)...)
 	case AskSide:
-		return append([]line{words("Which leg gets the band?")}, choicesIn(sides(), columns)...)
+		lines := append([]line{words("Which leg gets the band?")}, choicesIn(sides(), columns)...)
+		if v.s.Before.Leg != bench.LegUnsaid {
+			lines = append(lines, say(piece{"Enter", key}, piece{" " + string(v.s.Before.Leg) + " leg, as before", plain}))
+		}
+		return lines
 	default:
 		again := []choice{{'s', "species"}, {'a', "age"}, {'x', "sex"}, {'l', "leg"}, {'j', "above or below the joint"}}
 		lines := []line{words("The bird is told. To say something anew:")}
@@ -35,7 +39,11 @@ func (v *view) speciesLines(columns, room int) []line {
 	found := v.s.speciesFound()
 	switch {
 	case strings.TrimSpace(d.Typed) == "":
-		return append(lines, words("Type a few letters of its name, then choose."))
+		lines = append(lines, words("Type a few letters of its name, then choose."))
+		if before := v.s.Before.Species; before != "" {
+			lines = append(lines, say(piece{"Enter", key}, piece{" " + v.s.shortName(bench.Handling{Bird: bench.Bird{Species: before}}) + ", as before", plain}))
+		}
+		return lines
 	case len(found) == 0:
 		return append(lines, say(piece{"No such name on the list. ", plain}, piece{"Enter", key}, piece{" takes it as typed.", plain}))
 	}
@@ -48,8 +56,8 @@ func (v *view) speciesLines(columns, room int) []line {
 			pointer, r = "► ", strong
 		}
 		row := []piece{{pointer + cell(sp.English+"  "+sp.Scientific, speciesWidth), r}}
-		if advice := sp.Mark.Advice(); advice != "" {
-			row = append(row, piece{"  " + advice, quiet})
+		if sp.Mark.Advice() != "" {
+			row = append(row, piece{"  sizes not verified", quiet})
 		}
 		lines = append(lines, say(row...))
 	}
@@ -103,6 +111,8 @@ func (v *view) legPrompt(columns int) []line {
 func (v *view) sizeLines(a Ask, columns, room int) []line {
 	d := v.s.Desk
 	switch a {
+	case AskWarnings:
+		return v.warningLines(columns)
 	case AskMetal:
 		lines := []line{say(piece{"Size " + d.Choice.Size + ": which metal?", strong})}
 		lines = append(lines, choicesIn(v.s.metals(), columns)...)
@@ -125,24 +135,40 @@ func (v *view) sizeLines(a Ask, columns, room int) []line {
 	return v.sizeList(columns, room)
 }
 
-// sizeList offers the sizes, as many as there is room for, and what warns.
+// sizeList offers the sizes and the worst of what warns, as many of both as
+// there is room for.
 func (v *view) sizeList(columns, room int) []line {
 	offered := v.s.offered()
+	const leastRows = 3
 	var warnings []line
+	shown := 0
 	for _, w := range v.fit.Warnings {
-		if len(warnings) < max(room-6, 1) {
-			warnings = append(warnings, wrapped("! ", w.Text, wrong, columns)...)
+		more := wrapped("! ", w.Text, wrong, columns)
+		if len(warnings)+len(more) > max(room-2-leastRows, 1) {
+			break
 		}
+		warnings, shown = append(warnings, more...), shown+1
 	}
-	warnings = warnings[:min(len(warnings), max(room-6, 1))]
 	rows := max(min(room-len(warnings)-2, len(offered)), 1)
 	first := max(0, min(v.s.Desk.Row-rows+1, len(offered)-rows))
 	lines := []line{words("     size      inner mm    play   tight    loose   verdict")}
 	for i := first; i < min(first+rows, len(offered)); i++ {
 		lines = append(lines, v.sizeRow(i, offered[i]))
 	}
-	lines = append(lines, warnings...)
-	return append(lines, say(piece{"1-9", key}, piece{" or ", plain}, piece{"Up Down Enter", key}, piece{" choose a size; ■ the office's list", plain}))
+	keys := say(piece{"1-9", key}, piece{" or ", plain}, piece{"Up Down Enter", key}, piece{" choose; ■ the office's list   ", plain})
+	if hidden := len(v.fit.Warnings) - shown; hidden > 0 {
+		keys.pieces = append(keys.pieces, piece{"w", key}, piece{fmt.Sprintf(" %s more", count(hidden, "warning")), plain})
+	}
+	return append(append(lines, warnings...), keys)
+}
+
+// warningLines list everything that warns about the choice.
+func (v *view) warningLines(columns int) []line {
+	lines := []line{say(piece{"Before you choose:", strong})}
+	for _, w := range v.fit.Warnings {
+		lines = append(lines, wrapped("! ", w.Text, wrong, columns)...)
+	}
+	return append(lines, say(piece{"any key", key}, piece{" goes back to the sizes", plain}))
 }
 
 func (v *view) sizeRow(i int, c fit.Candidate) line {
@@ -225,7 +251,11 @@ func (v *view) numberPrompt(columns int) []line {
 		}
 	}
 	lines := wrapped("", text, plain, columns)
-	return append(lines, fieldLine("number:", v.s.Desk.Typed), say(piece{"F4", key}, piece{" the bird wears a band already", plain}))
+	lines = append(lines, fieldLine("number:", v.s.Desk.Typed))
+	if next := v.s.offeredNumber(v.h); next != "" {
+		lines = append(lines, say(piece{"Enter", key}, piece{" " + next + ", the next one, if that is what the band says", plain}))
+	}
+	return append(lines, say(piece{"F4", key}, piece{" the bird wears a band already", plain}))
 }
 
 func (v *view) fateLines(a Ask, columns int) []line {

@@ -235,9 +235,13 @@ func (r *rig) screen() *grid.Grid {
 	return g
 }
 
+// text returns what the screen says, as one line: where a sentence is broken
+// does not matter.
+func (r *rig) text() string { return strings.Join(strings.Fields(r.screen().String()), " ") }
+
 func (r *rig) shows(parts ...string) *rig {
 	r.t.Helper()
-	text := r.screen().String()
+	text := r.text()
 	for _, part := range parts {
 		require.Containsf(r.t, text, part, "the screen does not show %q", part)
 	}
@@ -246,7 +250,7 @@ func (r *rig) shows(parts ...string) *rig {
 
 func (r *rig) hides(parts ...string) *rig {
 	r.t.Helper()
-	text := r.screen().String()
+	text := r.text()
 	for _, part := range parts {
 		require.NotContainsf(r.t, text, part, "the screen shows %q", part)
 	}

@@ -39,7 +39,13 @@ func (s State) offered() []fit.Candidate {
 
 func (t *turn) sizeKey(a Ask, r rune) {
 	switch a {
+	case AskWarnings:
+		t.turnTo(StepSize)
 	case AskSize:
+		if r == 'w' {
+			t.question(AskWarnings)
+			return
+		}
 		if i := int(r - '1'); i >= 0 && i < min(9, len(t.s.offered())) {
 			t.s.Desk.Row = i
 			t.pickSize()
@@ -59,6 +65,8 @@ func (t *turn) sizeKey(a Ask, r rune) {
 
 func (t *turn) sizeEntered(a Ask) {
 	switch a {
+	case AskWarnings:
+		t.turnTo(StepSize)
 	case AskSize:
 		t.pickSize()
 	case AskMetal:

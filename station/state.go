@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"seamfit/device"
+	"seamfit/internal/bands"
 	"seamfit/internal/bench"
 	"seamfit/internal/length"
 )
@@ -23,6 +24,7 @@ type State struct {
 	Parked []Desk // the other open birds'
 	Order  []string
 	Bander string // who bands the next bird that is opened
+	Before Before
 
 	Queue  Queue
 	Links  [2]Link // by Device
@@ -90,6 +92,20 @@ type LastReading struct {
 	Given   bool
 	Refused bool
 	Bird    string // the handling that it went to; empty when to none
+}
+
+// Before is what was told of the last birds, offered again: at a colony one
+// bird is like the other, and fingers are cold.
+type Before struct {
+	Species string
+	Leg     bench.Leg
+	Numbers []LastNumber
+}
+
+// LastNumber is the last number that was taken of one size and metal.
+type LastNumber struct {
+	Size, Metal string
+	Number      bands.Number
 }
 
 // Front is the sequence of questions before the first bird.

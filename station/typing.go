@@ -21,14 +21,19 @@ const burstGap = 60 * time.Millisecond
 // scanLeast is the fewest characters of a scan that has no prefix.
 const scanLeast = 6
 
-// repeatGap is the longest time after which the same key, coming again in a
-// burst, is a key that is held down.
-const repeatGap = 700 * time.Millisecond
+// The longest times after which the same key, coming again, is one that is
+// held down: keyboards begin to repeat after a quarter of a second to a whole
+// one.
+const (
+	keyRepeat   = 1200 * time.Millisecond // of a key, when it then comes in a burst
+	enterRepeat = 700 * time.Millisecond  // of Enter
+)
 
 // typing is what the keys have been so far.
 type typing struct {
 	burst     string    // characters that came close together
-	last      time.Time // of the burst's last
+	began     time.Time // when the burst's first came
+	last      time.Time // when its last came
 	held      bool      // its first key waits
 	acted     rune      // the last key that answered a question
 	actedAt   time.Time
@@ -49,6 +54,9 @@ func (t *turn) character(r rune) {
 	k := &t.s.keys
 	if k.burst != "" && t.at.Sub(k.last) > burstGap {
 		t.release()
+	}
+	if k.burst == "" {
+		k.began = t.at
 	}
 	if len(k.burst) < longestScan {
 		k.burst += string(r)
@@ -113,12 +121,12 @@ func (t *turn) flush() {
 func (t *turn) heldKeys(burst string) {
 	k := &t.s.keys
 	first := []rune(burst)[0]
-	again := first == k.acted && t.at.Sub(k.actedAt) < repeatGap
+	again := first == k.acted && k.began.Sub(k.actedAt) < keyRepeat
 	switch {
 	case strings.Trim(burst, string(first)) != "":
 		t.refuse([]bench.Blocker{{Code: CodeTooFast, Mend: "Several keys came at once, faster than fingers type, and none was taken: press them one after another."}})
 	case len(burst) > len(string(first)) && again:
-		k.actedAt = t.at
+		k.actedAt = k.last
 	default:
 		k.acted, k.actedAt = first, t.at
 		t.answer(first)

@@ -104,18 +104,21 @@ func (v *view) bench(a Ask) {
 	panelEnd := v.height - 1
 	rulerTop := linkRow + 2
 	rulerRows := v.rulerRows(panelEnd - rulerTop)
-	lines := v.panel(a, panelEnd-rulerTop)
 	panelTop := rulerTop + rulerRows + 1
+	lines := v.panel(a, panelEnd-panelTop, panelEnd-rulerTop)
 	if need := panelEnd - len(lines); need < panelTop {
 		panelTop = max(need, rulerTop)
 	}
-	if panelTop > rulerTop+rulerRows {
-		v.ruler(v.all.Sub(0, rulerTop, v.width, rulerRows))
-		v.rule(rulerTop + rulerRows)
+	if rows := panelTop - 1 - rulerTop; rows >= leastRuler {
+		v.ruler(v.all.Sub(0, rulerTop, v.width, rows))
+		v.rule(panelTop - 1)
 	}
 	draw(v.all.Sub(1, panelTop, v.width-2, panelEnd-panelTop), v.s.Options.Theme, lines)
 	v.keys(v.height - 1)
 }
+
+// leastRuler is the fewest rows of a ruler: two sizes and the scale.
+const leastRuler = 3
 
 // topRows is the height of steps and digits: the digits are larger where there
 // is room.
@@ -148,18 +151,18 @@ func (v *view) rulerRows(room int) int {
 
 // header draws who works where, and whether all is saved.
 func (v *view) header() {
+	right := v.width - 1 - len("15:04:05")
+	v.put(right, 0, clock(v.s.Now), plain)
+	text, r := v.savedWords()
+	right -= 2 + grid.Width(text)
+	v.put(right, 0, text, r)
 	x := v.put(0, 0, " Seamfit ", strong)
 	if shift := v.s.Bench.Shift; shift != nil {
 		if shift.Training {
 			x = v.put(x, 0, " TRAINING ", alarm) + 1
 		}
-		who := shift.Place + ", " + v.s.Bander
-		x = v.put(x, 0, grid.Fit(who, max(v.width-x-34, 0)), plain)
+		v.put(x, 0, grid.Fit(shift.Place+", "+v.s.Bander, right-x-1), plain)
 	}
-	right := v.width - 1 - len("15:04:05")
-	v.put(right, 0, clock(v.s.Now), plain)
-	text, r := v.savedWords()
-	v.put(right-2-grid.Width(text), 0, text, r)
 }
 
 // savedWords says whether everything is on the disk.

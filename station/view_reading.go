@@ -58,10 +58,11 @@ func (v *view) lastReading() (text, caption string, r role) {
 func (v *view) link(a grid.Area) {
 	theme := v.s.Options.Theme
 	x := 2
+	width, _ := a.Size()
 	for d, l := range v.s.Links {
 		text, r := l.words(Device(d))
 		if text != "" {
-			x = a.Put(x, 0, text, theme.style(r)) + 3
+			x = a.Put(x, 0, grid.Fit(text, width-x-1), theme.style(r)) + 3
 		}
 	}
 	if x == 2 {
@@ -74,7 +75,7 @@ func (l Link) words(d Device) (string, role) {
 	case !l.Fitted:
 		return "", plain
 	case l.Trouble != "":
-		return "! " + d.String() + ": " + l.Trouble, wrong
+		return "! " + l.Trouble, wrong
 	case l.Low:
 		return "! " + d.String() + ": battery low", wrong
 	case l.Open:

@@ -74,18 +74,18 @@ func (v *view) birdWords() string {
 	b := v.h.Bird
 	var parts []string
 	if b.Species != "" {
-		parts = append(parts, v.s.shortName(v.h))
-	}
-	for _, part := range []string{b.Age, b.Sex} {
-		if part != "" {
-			parts = append(parts, part)
-		}
+		parts = append(parts, grid.Fit(v.s.shortName(v.h), 24))
 	}
 	if b.Leg != bench.LegUnsaid {
 		parts = append(parts, string(b.Leg)+" leg")
 	}
 	if b.Site == bench.SiteAbove {
 		parts = append(parts, "above the joint")
+	}
+	for _, part := range []string{b.Age, b.Sex} {
+		if part != "" {
+			parts = append(parts, part)
+		}
 	}
 	return strings.Join(parts, ", ")
 }
@@ -175,6 +175,9 @@ func (v *view) seamWords() string {
 	case v.progress[StepSeam] == Trouble:
 		return "the number read back does not match"
 	default:
+		if hasCode(v.blockers, bench.SizeMissing) {
+			return fmt.Sprintf("closing %d: flush; size not chosen", n)
+		}
 		missing := 0
 		for _, b := range v.blockers {
 			if b.Code == bench.StatementMissing || b.Code == bench.ReadBackMissing {
@@ -207,16 +210,16 @@ func findingNames(ids []string) []string {
 
 func (v *view) fateWords() string {
 	var parts []string
-	if v.h.Fate != nil {
-		parts = append(parts, v.h.Fate.Fate.Words())
-	}
-	if !v.h.InHand() {
-		parts = append(parts, "left the hand "+clock(v.h.Left))
-	}
 	if v.h.Complete {
 		parts = append(parts, v.completeWords())
 	} else if v.h.Resolved != "" {
 		parts = append(parts, "resolved")
+	}
+	if v.h.Fate != nil {
+		parts = append(parts, v.h.Fate.Fate.Words())
+	}
+	if !v.h.InHand() {
+		parts = append(parts, "left the hand "+v.h.Left.Format("15:04"))
 	}
 	return strings.Join(parts, ", ")
 }

@@ -1,0 +1,253 @@
+package station_test
+
+import (
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"golang.org/x/text/encoding/charmap"
+
+	"seamfit/internal/bands"
+	"seamfit/internal/bench"
+	"seamfit/internal/grid"
+	"seamfit/station"
+)
+
+var update = flag.Bool("update", false, "write the golden screens anew; read them before committing")
+
+// golden compares text with a file of testdata/screens.
+func golden(t *testing.T, name, text string) {
+	t.Helper()
+	path := filepath.Join("..", "testdata", "screens", name+".txt")
+	if *update {
+		require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o755))
+		require.NoError(t, os.WriteFile(path, []byte(text), 0o644))
+		return
+	}
+	want, err := os.ReadFile(path)
+	require.NoError(t, err, "run with -update to write it")
+	assert.Equal(t, string(want), text)
+}
+
+// screens are the states of which the pictures are kept: each step, each
+// refusal, each trouble.
+func screens(t *testing.T) map[string]*rig {
+	t.Helper()
+	return map[string]*rig{
+		"front-cautions":        open(t, bench.State{Setup: setup(t)}, options()),
+		"front-training":        training(t),
+		"front-shift":           open(t, bench.State{Setup: setup(t)}, options()).keys("Enter", "Hollow Skerry", "Enter", "Mira"),
+		"front-no-bird":         newRig(t),
+		"bird-species":          newRig(t).keys("F2", "plover", "Down"),
+		"bird-species-unlisted": newRig(t).keys("F2", "rock wren"),
+		"bird-age":              newRig(t).keys("F2", "common tern", "Enter"),
+		"bird-again":            newRig(t).told().keys("BackTab"),
+		"leg-first":             newRig(t).told(),
+		"leg-second":            newRig(t).told().readings(302),
+		"leg-disagree":          newRig(t).told().readings(302, 301, 341),
+		"leg-set-aside":         newRig(t).told().readings(302, 301, 341).keys("x", "3", "jaws on the joint"),
+		"leg-typed":             newRig(t).told().keys("t", "3,02"),
+		"size":                  newRig(t).measured(),
+		"size-borderline":       newRig(t).keys("F2", "piping", "Enter", "a", "f", "r").readings(259, 260, 259),
+		"size-metal":            newRig(t).measured().keys("1"),
+		"size-reason":           newRig(t).measured().keys("2", "a", "the list"),
+		"size-tight-again":      newRig(t).measured().keys("3", "a", "no other size here", "Enter"),
+		"size-not-measured":     newRig(t).told().keys("Tab"),
+		"number":                newRig(t).sized().keys("1232-4"),
+		"number-pattern":        newRig(t).sized().keys("12-34", "Enter"),
+		"number-used":           used(t),
+		"number-reason":         used(t).keys("r", "read twice"),
+		"number-disputed":       used(t).keys("r", "read twice", "Enter"),
+		"number-found":          newRig(t).measured().keys("F4", "1232-4?001", "Enter", "l", "worn, readable", "Enter", "Enter"),
+		"seam-look":             newRig(t).numbered().keys("g", "c"),
+		"seam-marked":           newRig(t).numbered().keys("g", "f"),
+		"seam-gap":              newRig(t).numbered().keys("g", "Enter"),
+		"seam-many-closings":    newRig(t).numbered().keys("g", "Enter", "o", "Enter", "g", "s", "Enter", "g", "Enter"),
+		"seam-statements":       newRig(t).flush().keys("e", "a"),
+		"seam-read-back":        newRig(t).flush().keys("e", "r", "a", "i", "00"),
+		"seam-mismatch":         newRig(t).flush().keys("e", "r", "a", "i", "003", "Enter"),
+		"seam-scan-read-back":   newRig(t).flush().burst("1232-40001", 5*time.Millisecond),
+		"seam-removal":          newRig(t).numbered().keys("o", "Enter", "F6", "overlap"),
+		"seam-removed":          newRig(t).numbered().keys("o", "Enter", "F6", "overlap", "Enter"),
+		"seam-no-band":          newRig(t).sized().keys("Tab"),
+		"fate":                  newRig(t).confirmed(),
+		"fate-reason":           newRig(t).flush().keys("F8", "Tab", "c"),
+		"fate-not-flush":        newRig(t).numbered().keys("g", "Enter", "Tab", "b"),
+		"fate-missing":          newRig(t).numbered().keys("F8", "Tab", "b"),
+		"fate-unconfirmed":      newRig(t).flush().keys("F8", "Tab", "c", "it struggled", "Enter"),
+		"fate-complete":         newRig(t).fated(),
+		"done":                  newRig(t).completed(),
+		"refused-empty":         newRig(t).keys("F2", "F9"),
+		"refused-worst":         worst(t),
+		"refused-unconfirmed":   newRig(t).flush().keys("F9"),
+		"refused-width":         newRig(t).told().readings(6001),
+		"refused-no-bird":       newRig(t).readings(302),
+		"refused-left":          newRig(t).told().keys("F8").readings(302),
+		"refused-too-fast":      tooFast(t),
+		"refused-by-records":    refusedByRecords(t),
+		"trouble-lost":          lost(t),
+		"trouble-battery":       batteryLow(t),
+		"trouble-frame":         badFrame(t),
+		"trouble-not-saved":     notSaved(t),
+		"trouble-over-limit":    newRig(t).sized().wait(11 * time.Minute),
+		"two-birds":             newRig(t).measured().keys("F2", "herring", "Enter"),
+		"many-birds":            manyBirds(t),
+		"page-keys":             newRig(t).sized().keys("F1"),
+		"page-leave":            newRig(t).sized().keys("Ctrl+q"),
+		"page-leave-unsaved":    notSaved(t).keys("Ctrl+q"),
+		"training-no-bird":      training(t).keys("Enter"),
+		"training-look":         training(t).keys("Enter", "F2", "common tern", "Enter", "a", "u", "r", " ", " ", " ", "1", "a", "1232-40001", "Enter"),
+	}
+}
+
+func used(t *testing.T) *rig {
+	r := newRig(t).sized()
+	r.standing["1232-40007"] = bench.Standing{StockKept: true, State: bands.OnBird, Handling: "earlier"}
+	return r.keys("1232-40007", "Enter")
+}
+
+// worst is a record refused with as much missing as can be at once.
+func worst(t *testing.T) *rig {
+	return newRig(t).keys("F2", "Tab", "Tab", "Tab", "1232-40001", "Enter", "f", "1", "Esc", "F9")
+}
+
+func tooFast(t *testing.T) *rig {
+	r := newRig(t).flush()
+	for _, char := range "erai" {
+		r.press(station.CodeRune, char)
+		r.at = r.at.Add(8 * time.Millisecond)
+	}
+	return r.wait(time.Second)
+}
+
+func refusedByRecords(t *testing.T) *rig {
+	r := newRig(t).sized()
+	r.records[r.bird().ID] = r.bird()
+	r.failing = func([]bench.Fact) *station.SaveFailed {
+		return &station.SaveFailed{Refused: true, What: "number 1232-40001 is on another bird"}
+	}
+	return r.keys("1232-40001", "Enter")
+}
+
+func lost(t *testing.T) *rig {
+	r := newRig(t).told().readings(302)
+	r.send(station.Linked{
+		Moment: r.moment(), Device: station.Caliper, Trouble: "caliper is gone from /dev/ttyUSB0; trying to reach it again",
+		Mend: "plug the cable in, or switch the caliper on and bring it near; readings can be typed meanwhile",
+	})
+	return r
+}
+
+func batteryLow(t *testing.T) *rig {
+	r := newRig(t).told()
+	r.send(station.Remarked{Moment: r.moment(), Device: station.Caliper, What: "the caliper's battery is low", Low: true})
+	return r
+}
+
+func badFrame(t *testing.T) *rig {
+	r := newRig(t).told()
+	r.send(station.Remarked{
+		Moment: r.moment(), Device: station.Caliper, What: `"8.x2" is no frame of this wire form`,
+		Mend: "measure again; if it comes back, check wire form, speed and framing",
+	})
+	return r
+}
+
+func notSaved(t *testing.T) *rig {
+	r := newRig(t).measured()
+	r.failing = func([]bench.Fact) *station.SaveFailed {
+		return &station.SaveFailed{What: "the disk is full", Mend: "make room on the disk; what is on the screen is kept and saved as soon as there is room"}
+	}
+	return r.keys("1", "a")
+}
+
+func manyBirds(t *testing.T) *rig {
+	r := newRig(t)
+	for range 7 {
+		r.keys("F2", "herring", "Enter")
+	}
+	return r
+}
+
+func TestScreens(t *testing.T) {
+	for name, r := range screens(t) {
+		for _, size := range [][2]int{{80, 24}, {120, 40}} {
+			at := fmt.Sprintf("%dx%d", size[0], size[1])
+			t.Run(at+"/"+name, func(t *testing.T) {
+				r.send(station.Resize{Moment: r.moment(), Width: size[0], Height: size[1]})
+				golden(t, at+"/"+name, r.screen().String())
+			})
+		}
+	}
+}
+
+func TestTooSmall(t *testing.T) {
+	for _, size := range [][2]int{{79, 24}, {80, 23}, {30, 8}, {12, 3}} {
+		r := newRig(t).sized()
+		r.send(station.Resize{Moment: r.moment(), Width: size[0], Height: size[1]})
+		golden(t, fmt.Sprintf("too-small/%dx%d", size[0], size[1]), r.screen().String())
+	}
+	r := newRig(t).told()
+	r.send(station.Resize{Moment: r.moment(), Width: 40, Height: 10})
+	r.keys("F8")
+	assert.False(t, r.bird().InHand(), "leaving the hand is recorded in any window")
+}
+
+// Every sign that the station draws by itself is in code page 437 (IBM, 1981;
+// the table of golang.org/x/text), which the fonts of bare text consoles hold;
+// code page 437 itself knows ► and its like as the pictures of control codes.
+func TestSignsAreInConsoleFonts(t *testing.T) {
+	known := map[rune]bool{'►': true, '○': true}
+	for b := range 256 {
+		known[charmap.CodePage437.DecodeByte(byte(b))] = true
+	}
+	for name, r := range screens(t) {
+		for _, char := range r.screen().String() {
+			assert.Truef(t, known[char], "%s shows %q", name, char)
+		}
+	}
+}
+
+// Colour never carries meaning by itself: without colours everything is told
+// by words, signs and attributes, of which this is the map.
+func TestWithoutColours(t *testing.T) {
+	for name, r := range screens(t) {
+		r.s.Options.Theme = station.ThemeNone
+		g := r.screen()
+		eachCell(g, func(c grid.Cell) {
+			assert.Equal(t, grid.Default, c.Style.Fore, name)
+			assert.Equal(t, grid.Default, c.Style.Back, name)
+		})
+		switch name {
+		case "seam-statements", "trouble-not-saved", "trouble-over-limit", "size-tight-again":
+			golden(t, "attributes/"+name, g.Marks())
+		}
+		marks := g.Marks()
+		r.s.Options.Theme = station.ThemeColour
+		assert.Equal(t, marks, r.screen().Marks(), "%s: colours change nothing but colours", name)
+	}
+}
+
+func TestRedOnBlack(t *testing.T) {
+	for name, r := range screens(t) {
+		r.s.Options.Theme = station.ThemeRed
+		eachCell(r.screen(), func(c grid.Cell) {
+			assert.Equal(t, grid.Black, c.Style.Back, name)
+			assert.Contains(t, []grid.Color{grid.Red, grid.BrightRed}, c.Style.Fore, name)
+		})
+	}
+}
+
+func eachCell(g *grid.Grid, f func(grid.Cell)) {
+	w, h := g.Size()
+	for y := range h {
+		for x := range w {
+			f(g.Cell(x, y))
+		}
+	}
+}
