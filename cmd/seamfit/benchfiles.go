@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"strings"
+	"time"
 
 	"seamfit/internal/bands"
 	"seamfit/internal/bench"
@@ -44,7 +45,7 @@ func (a *app) load() (benchFiles, error) {
 	}
 	return benchFiles{settings: s, setup: &bench.Setup{
 		Book: book, Catalogue: s.Bench.Catalogue, Model: model(s.Measure), Pattern: pattern,
-		Readings: s.Bench.Readings, AbsurdOver: s.Measure.AbsurdOver.Length,
+		Readings: s.Bench.Readings, AbsurdOver: s.Measure.AbsurdOver.Length, RequireCalibration: s.Measure.RequireCalibration,
 	}}, nil
 }
 
@@ -111,6 +112,13 @@ func model(m settings.Measure) fit.Model {
 		Allowance: m.OneSidedAllowance.MM(), BetweenBander: m.BetweenBanderSD.MM(),
 		MinPlay: m.MinPlay, MaxPlay: m.MaxPlay, TargetPlay: m.TargetPlay, AbsurdOver: m.AbsurdOver.Length,
 	}
+}
+
+// calibrated puts the last calibration of the bench's caliper into the setup.
+func (f *benchFiles) calibrated(ctx context.Context, records *store.Store, now time.Time) error {
+	last, err := records.LastCalibration(ctx, f.settings.Caliper.Name, now)
+	f.setup.Calibration = last
+	return err
 }
 
 // openRecords opens the bench's database: --db, else the one in the user's

@@ -56,6 +56,9 @@ func (a *app) replay(ctx context.Context, path, form string) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, records.Close()) }()
+	if err := files.calibrated(ctx, records, a.now()); err != nil {
+		return err
+	}
 	state, err := records.Resume(ctx, files.setup)
 	if err != nil {
 		return err

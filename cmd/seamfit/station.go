@@ -57,6 +57,9 @@ func (a *app) station(ctx context.Context, f stationFlags) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, records.Close()) }()
+	if err := files.calibrated(ctx, records, a.now()); err != nil {
+		return err
+	}
 	cfg, err := a.stationConfig(ctx, files, records, f.simulate)
 	if err != nil {
 		return err

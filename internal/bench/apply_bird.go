@@ -117,5 +117,12 @@ func (a *applying) estimate(h Handling) int {
 	if err != nil {
 		return 0
 	}
-	return a.record(LegEstimated{Head: a.head(h.ID), Leg: result.Leg, Agreement: result.Agreement, Readings: seqs})
+	told := LegEstimated{
+		Head: a.head(h.ID), Leg: result.Leg, Agreement: result.Agreement, Readings: seqs,
+		CalibrationState: a.state.Setup.Calibrated(h.measured()),
+	}
+	if told.CalibrationState != CalibrationMissing {
+		told.Calibration = a.state.Setup.Calibration.ID
+	}
+	return a.record(told)
 }

@@ -62,6 +62,9 @@ func (a *applying) weigh(h Handling, size catalogue.Size, reason string) (Method
 		}
 		return MethodNotMeasured, fit.Candidate{}, nil
 	}
+	if setup := a.state.Setup; setup.RequireCalibration && setup.Calibrated(h.measured()) != CalibrationInForce {
+		return "", fit.Candidate{}, refuse(NotCalibrated, "This bench requires a calibration, and the caliper's is %s: calibrate it before choosing a size.", setup.Calibrated(h.measured()))
+	}
 	result, err := a.state.Fit(h)
 	if err != nil {
 		return "", fit.Candidate{}, refuse(LegMissing, "The readings give no estimate (%v): measure the leg again.", err)

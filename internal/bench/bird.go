@@ -42,6 +42,9 @@ type Shift struct {
 	Permit    string
 	Catalogue string
 	Training  bool
+	// ClockBehind is by how much the clock stood behind the last stored fact
+	// when the shift began: a small board may have no clock of its own.
+	ClockBehind time.Duration
 }
 
 // Fate is how the bird left the hand.

@@ -35,7 +35,7 @@ const (
 	WidthAbsurd        Code = "width_absurd"
 	NoSuchReading      Code = "no_such_reading"
 	LegMissing         Code = "leg_missing"
-	CatalogueUnknown   Code = "catalogue_unknown"
+	NotCalibrated      Code = "not_calibrated"
 	SizeUnknown        Code = "size_unknown"
 	SizeMissing        Code = "size_missing"
 	SizeNeedsReason    Code = "size_needs_reason"

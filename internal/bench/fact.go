@@ -84,11 +84,15 @@ type ReadingSetAside struct {
 
 // LegEstimated is the estimate on which a size was chosen, or the last one of
 // a bird that left without. Readings are the sequences that it rests on.
+// Calibration is the identifier of the caliper's last calibration, empty when
+// there is none; only one that is in force corrects the readings.
 type LegEstimated struct {
 	Head
-	Leg       fit.Leg
-	Agreement fit.Agreement
-	Readings  []int
+	Leg              fit.Leg
+	Agreement        fit.Agreement
+	Readings         []int
+	Calibration      string
+	CalibrationState CalibrationState
 }
 
 // Method is how the size was chosen.

@@ -148,6 +148,17 @@ func (h Handling) Counted() (widths []fit.Width, seqs []int) {
 	return widths, seqs
 }
 
+// measured returns when the last reading that counts was taken.
+func (h Handling) measured() time.Time {
+	at := h.Opened
+	for _, r := range h.Readings {
+		if r.SetAside == "" && r.Axis == AxisGreatest {
+			at = r.At
+		}
+	}
+	return at
+}
+
 // live reports whether the number counts as this bird's: planned for it, worn
 // by it because of this handling, or destroyed in it. A found band that the
 // bird already wore is the same bird come back, not a second claim.

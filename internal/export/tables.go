@@ -73,7 +73,7 @@ func Tables() []Table {
 		table("readings", `handling seq:whole axis means value_nm:length unit unit_assumed:flag resolution_nm:length raw:bytes device channel
 			set_aside`+who+` typed entered:instant entered_offset`),
 		table("leg_estimates", `handling seq:whole n:whole mean_mm:number u_mm:number dof:number expanded_mm:number coverage_factor:number
-			calibrated:flag range_mm:number critical_range_mm:number agrees:flag readings detail`+who),
+			calibrated:flag range_mm:number critical_range_mm:number agrees:flag calibration calibration_state readings detail`+who),
 		table("sizes", `handling seq:whole size metal closure method estimate:whole verdict play:number p_tight:number p_loose:number reason`+who),
 		table("closings", `handling seq:whole band:whole findings`+who),
 		table("confirmations", `handling seq:whole closing:whole statement read_back`+who),

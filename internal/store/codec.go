@@ -27,7 +27,7 @@ func columns(kind string) []string {
 		"bird":      "species age sex leg site",
 		"reading":   "axis means raw value_nm unit unit_assumed resolution_nm device channel",
 		"set_aside": "reading reason",
-		"estimate":  "readings n mean_mm u_mm dof expanded_mm coverage_factor calibrated range_mm critical_range_mm agrees detail",
+		"estimate":  "readings n mean_mm u_mm dof expanded_mm coverage_factor calibrated range_mm critical_range_mm agrees calibration calibration_state detail",
 		"size":      "size metal closure method estimate verdict play p_tight p_loose reason",
 		"band":      "band event number leg site conflict other condition scheme closure done reason",
 		"closing":   "band findings",
@@ -99,7 +99,8 @@ func encodeEstimate(f bench.LegEstimated) (row, error) {
 	detail, err := jsonText(estimateDetail{f.Leg, f.Agreement})
 	return row{"estimate", []any{
 		readings, int64(f.Leg.N), f.Leg.MeanMM, f.Leg.UMM, dof(f.Leg.DOF), f.Leg.ExpandedMM, f.Leg.CoverageFactor,
-		flag(f.Leg.Calibrated), f.Agreement.RangeMM, f.Agreement.CriticalRangeMM, flag(f.Agreement.OK), detail,
+		flag(f.Leg.Calibrated), f.Agreement.RangeMM, f.Agreement.CriticalRangeMM, flag(f.Agreement.OK),
+		f.Calibration, string(f.CalibrationState), detail,
 	}}, err
 }
 
@@ -195,12 +196,12 @@ func decodeReading(h bench.Head, scan func(...any) error) (bench.Fact, error) {
 func decodeEstimate(h bench.Head, scan func(...any) error) (bench.Fact, error) {
 	f := bench.LegEstimated{Head: h}
 	var readings, detail string
-	var skipped [10]any
+	var skipped [10]any // n to agrees, which stand in the detail as well
 	dest := []any{&readings}
 	for i := range skipped {
 		dest = append(dest, &skipped[i])
 	}
-	if err := scan(append(dest, &detail)...); err != nil {
+	if err := scan(append(dest, &f.Calibration, &f.CalibrationState, &detail)...); err != nil {
 		return nil, err
 	}
 	if err := json.Unmarshal([]byte(readings), &f.Readings); err != nil {

@@ -76,6 +76,9 @@ func fullStory(t *testing.T) (*worked, string) {
 	w.do(bench.OpenBird{When: w.when(), ID: lost, Bird: bench.Bird{Species: "Larus argentatus"}})
 	w.do(bench.TellFate{When: w.when(), Fate: bench.FateEscaped})
 	w.do(bench.Resolve{When: w.when(), Reason: "never banded"})
+	require.NoError(t, w.store.SaveRod(t.Context(), someRod()))
+	require.NoError(t, w.store.SaveCalibration(t.Context(), someCalibration(t, w.now)))
+	require.NoError(t, w.store.SaveCheck(t.Context(), someCheck(w.now)))
 	return w, id
 }
 

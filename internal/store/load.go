@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"time"
 
 	"seamfit/internal/bands"
 	"seamfit/internal/bench"
@@ -65,6 +66,23 @@ func (s *Store) Resume(ctx context.Context, setup *bench.Setup) (bench.State, er
 		state.Active = id
 	}
 	return state, nil
+}
+
+// Latest returns the time of the last fact of the handling that was begun
+// last; the zero time when there is none. A clock that stands before it runs
+// behind.
+func (s *Store) Latest(ctx context.Context) (time.Time, error) {
+	var at, atOffset string
+	err := s.db.QueryRowContext(ctx, `SELECT at, at_offset FROM fact
+		WHERE handling = (SELECT max(id) FROM handling) ORDER BY at DESC LIMIT 1`).Scan(&at, &atOffset)
+	if errors.Is(err, sql.ErrNoRows) {
+		return time.Time{}, nil
+	}
+	if err != nil {
+		return time.Time{}, s.fail("read", err)
+	}
+	t, err := parseTime(at, atOffset)
+	return t, s.fail("read", err)
 }
 
 // Settled returns how many handlings of a shift are not open any more.

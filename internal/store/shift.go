@@ -6,16 +6,17 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"time"
 
 	"seamfit/internal/bench"
 )
 
 func shiftColumns() []string {
-	return []string{"id", "started", "started_offset", "place", "bander", "scribe", "permit", "catalogue", "training"}
+	return []string{"id", "started", "started_offset", "place", "bander", "scribe", "permit", "catalogue", "training", "clock_behind_ms"}
 }
 
 func shiftValues(sh bench.Shift) []any {
-	return []any{sh.ID, utc(sh.Started), offset(sh.Started), sh.Place, sh.Bander, sh.Scribe, sh.Permit, sh.Catalogue, flag(sh.Training)}
+	return []any{sh.ID, utc(sh.Started), offset(sh.Started), sh.Place, sh.Bander, sh.Scribe, sh.Permit, sh.Catalogue, flag(sh.Training), sh.ClockBehind.Milliseconds()}
 }
 
 // LastShift returns the shift that began last; nil when there is none.
@@ -26,14 +27,16 @@ func (s *Store) LastShift(ctx context.Context) (*bench.Shift, error) {
 func (s *Store) shift(ctx context.Context, which string, args ...any) (*bench.Shift, error) {
 	var sh bench.Shift
 	var started, startedOffset string
+	var behind int64
 	err := s.db.QueryRowContext(ctx, fmt.Sprintf("SELECT %s FROM shift %s", strings.Join(shiftColumns(), ", "), which), args...).Scan(
-		&sh.ID, &started, &startedOffset, &sh.Place, &sh.Bander, &sh.Scribe, &sh.Permit, &sh.Catalogue, &sh.Training)
+		&sh.ID, &started, &startedOffset, &sh.Place, &sh.Bander, &sh.Scribe, &sh.Permit, &sh.Catalogue, &sh.Training, &behind)
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil, nil
 	}
 	if err != nil {
 		return nil, s.fail("read", err)
 	}
+	sh.ClockBehind = time.Duration(behind) * time.Millisecond
 	sh.Started, err = parseTime(started, startedOffset)
 	return &sh, s.fail("read", err)
 }

@@ -29,3 +29,20 @@ func parseTime(text, offsetText string) (time.Time, error) {
 	_, seconds := o.Zone()
 	return t.In(time.FixedZone("", seconds)), nil
 }
+
+const dateLayout = "2006-01-02"
+
+// date writes a day; the zero time is no day.
+func date(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.Format(dateLayout)
+}
+
+func parseDate(text string) (time.Time, error) {
+	if text == "" {
+		return time.Time{}, nil
+	}
+	return time.Parse(dateLayout, text)
+}

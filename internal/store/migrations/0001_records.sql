@@ -22,6 +22,7 @@ CREATE TABLE shift (
   permit     TEXT NOT NULL,
   catalogue  TEXT NOT NULL,
   training   INTEGER NOT NULL CHECK (training IN (0, 1)),
+  clock_behind_ms INTEGER NOT NULL CHECK (clock_behind_ms >= 0),
   digest     TEXT NOT NULL
 ) STRICT, WITHOUT ROWID;
 
@@ -104,6 +105,8 @@ CREATE TABLE fact_estimate (
   range_mm   REAL NOT NULL,
   critical_range_mm REAL NOT NULL,
   agrees     INTEGER NOT NULL CHECK (agrees IN (0, 1)),
+  calibration TEXT NOT NULL,
+  calibration_state TEXT NOT NULL CHECK (calibration_state IN ('in force', 'expired', 'missing')),
   detail     TEXT NOT NULL CHECK (json_valid(detail)),
   PRIMARY KEY (handling, seq),
   FOREIGN KEY (handling, seq) REFERENCES fact (handling, seq)
@@ -583,7 +586,7 @@ FROM fact_reading r JOIN fact f USING (handling, seq);
 
 CREATE VIEW leg_estimates AS
 SELECT e.handling, e.seq, e.n, e.mean_mm, e.u_mm, e.dof, e.expanded_mm, e.coverage_factor, e.calibrated,
-       e.range_mm, e.critical_range_mm, e.agrees, e.readings, e.detail, f.at, f.at_offset, f.by
+       e.range_mm, e.critical_range_mm, e.agrees, e.calibration, e.calibration_state, e.readings, e.detail, f.at, f.at_offset, f.by
 FROM fact_estimate e JOIN fact f USING (handling, seq);
 
 CREATE VIEW sizes AS
@@ -619,3 +622,66 @@ FROM fact_fate t JOIN fact f USING (handling, seq);
 CREATE VIEW incidents AS
 SELECT i.handling, i.seq, i.kind, i.note, f.at, f.at_offset, f.by
 FROM fact_incident i JOIN fact f USING (handling, seq);
+
+-- Calibration: rods, calibrations of calipers with their readings, and checks.
+
+CREATE TABLE rod (
+  id         TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+  name       TEXT NOT NULL CHECK (name <> ''),
+  diameter_nm INTEGER NOT NULL CHECK (diameter_nm > 0),
+  u_nm       INTEGER NOT NULL CHECK (u_nm >= 0),
+  class      TEXT NOT NULL,
+  certified  TEXT NOT NULL,
+  due        TEXT NOT NULL,
+  material   TEXT NOT NULL,
+  expansion  REAL NOT NULL,
+  entered    TEXT NOT NULL, entered_offset TEXT NOT NULL,
+  by         TEXT NOT NULL,
+  digest     TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE calibration (
+  id         TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+  caliper    TEXT NOT NULL CHECK (caliper <> ''),
+  at         TEXT NOT NULL, at_offset TEXT NOT NULL,
+  valid_until TEXT NOT NULL, valid_until_offset TEXT NOT NULL,
+  by         TEXT NOT NULL,
+  celsius    REAL,
+  note       TEXT NOT NULL,
+  readings   TEXT NOT NULL CHECK (json_valid(readings)),
+  result     TEXT NOT NULL CHECK (json_valid(result)),
+  digest     TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE rod_check (
+  id         TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+  caliper    TEXT NOT NULL CHECK (caliper <> ''),
+  at         TEXT NOT NULL, at_offset TEXT NOT NULL,
+  by         TEXT NOT NULL,
+  rod        TEXT NOT NULL,
+  n          INTEGER NOT NULL CHECK (n >= 1),
+  mean_nm    INTEGER NOT NULL,
+  error_nm   INTEGER NOT NULL,
+  low_nm     INTEGER NOT NULL,
+  high_nm    INTEGER NOT NULL,
+  in_limits  INTEGER NOT NULL CHECK (in_limits IN (0, 1)),
+  reason     TEXT NOT NULL,
+  digest     TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+
+CREATE INDEX rod_name ON rod (name, id);
+CREATE INDEX calibration_caliper ON calibration (caliper, at);
+CREATE INDEX rod_check_caliper ON rod_check (caliper, rod, at);
+
+CREATE TRIGGER rod_no_update BEFORE UPDATE ON rod BEGIN SELECT RAISE(ABORT, 'seamfit: rod is append-only'); END;
+CREATE TRIGGER rod_no_delete BEFORE DELETE ON rod BEGIN SELECT RAISE(ABORT, 'seamfit: rod is append-only'); END;
+CREATE TRIGGER rod_no_replace BEFORE INSERT ON rod WHEN EXISTS (SELECT 1 FROM rod WHERE id = NEW.id)
+BEGIN SELECT RAISE(ABORT, 'seamfit: rod is append-only'); END;
+CREATE TRIGGER calibration_no_update BEFORE UPDATE ON calibration BEGIN SELECT RAISE(ABORT, 'seamfit: calibration is append-only'); END;
+CREATE TRIGGER calibration_no_delete BEFORE DELETE ON calibration BEGIN SELECT RAISE(ABORT, 'seamfit: calibration is append-only'); END;
+CREATE TRIGGER calibration_no_replace BEFORE INSERT ON calibration WHEN EXISTS (SELECT 1 FROM calibration WHERE id = NEW.id)
+BEGIN SELECT RAISE(ABORT, 'seamfit: calibration is append-only'); END;
+CREATE TRIGGER rod_check_no_update BEFORE UPDATE ON rod_check BEGIN SELECT RAISE(ABORT, 'seamfit: rod_check is append-only'); END;
+CREATE TRIGGER rod_check_no_delete BEFORE DELETE ON rod_check BEGIN SELECT RAISE(ABORT, 'seamfit: rod_check is append-only'); END;
+CREATE TRIGGER rod_check_no_replace BEFORE INSERT ON rod_check WHEN EXISTS (SELECT 1 FROM rod_check WHERE id = NEW.id)
+BEGIN SELECT RAISE(ABORT, 'seamfit: rod_check is append-only'); END;
