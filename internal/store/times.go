@@ -27,6 +27,9 @@ func parseTime(text, offsetText string) (time.Time, error) {
 		return time.Time{}, fmt.Errorf("offset %q: %w", offsetText, err)
 	}
 	_, seconds := o.Zone()
+	if seconds == 0 {
+		return t, nil
+	}
 	return t.In(time.FixedZone("", seconds)), nil
 }
 
