@@ -177,7 +177,9 @@ func TestNoKeyIsLostOrDoubled(t *testing.T) {
 
 func TestBurstSettingsThatMakeNoSense(t *testing.T) {
 	for _, cfg := range []device.BurstConfig{
-		{Gap: 0, Least: 4}, {Gap: time.Minute, Least: 4}, {Gap: time.Millisecond, Least: 1},
+		{Gap: 0, Least: 4},
+		{Gap: time.Minute, Least: 4},
+		{Gap: time.Millisecond, Least: 1},
 		{Gap: time.Millisecond, Least: 4, Scanner: device.ScannerOptions{Prefix: "\r"}},
 		{Gap: time.Millisecond, Least: 4, Typed: &device.DecoderOptions{}},
 	} {

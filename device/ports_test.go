@@ -12,7 +12,9 @@ func TestPortsAreTidied(t *testing.T) {
 		{Name: ""},
 		{Name: "/dev/ttyUSB0", USB: true, Text: "bridge \x1b[2J", Serial: " A1 "},
 		{Name: "/dev/ttyUSB0"},
-		{Name: "/dev/tty.caliper"}, {Name: "/dev/cu.caliper"}, {Name: "/dev/tty.lonely"},
+		{Name: "/dev/tty.caliper"},
+		{Name: "/dev/cu.caliper"},
+		{Name: "/dev/tty.lonely"},
 	})
 	names := make([]string, 0, len(ports))
 	for _, p := range ports {
