@@ -40,6 +40,10 @@ func (q Question) warnings(leg Leg, ranked []Candidate, chosen int, listed []str
 		add(CodeNoFit, "no size of this catalogue can be advised for this leg")
 	}
 	q.warnStops(leg, add)
+	if q.Cross != nil && q.Cross.MeanMM > leg.MeanMM {
+		add(CodeCross, "the cross width (%.2f mm) is wider than the leg width (%.2f mm): the widest axis decides, measure both again",
+			q.Cross.MeanMM, leg.MeanMM)
+	}
 	q.warnWidth(leg, add)
 	if chosen >= 0 {
 		m.warnAlike(leg, ranked, chosen, add)

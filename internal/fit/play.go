@@ -3,6 +3,7 @@ package fit
 import (
 	"math"
 
+	"seamfit/internal/length"
 	"seamfit/internal/metrology"
 )
 
@@ -108,4 +109,10 @@ func (c Chances) Verdict() (verdict, side Verdict) {
 // aimed at; twice too loose is as far as half as loose.
 func (m Model) fromTarget(play float64) float64 {
 	return math.Abs(math.Log((1 + play) / (1 + m.TargetPlay)))
+}
+
+// Window returns the leg widths in millimetres for which a round band of inner
+// diameter inner has a play within the limits: inner/1.60 to inner/1.06.
+func (m Model) Window(inner length.Length) (low, high float64) {
+	return inner.MM() / (1 + m.MaxPlay), inner.MM() / (1 + m.MinPlay)
 }

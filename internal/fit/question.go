@@ -19,6 +19,8 @@ type Question struct {
 	// Upper and lower stop: joint and folded foot on their greatest axes, as
 	// Estimate gives them.
 	UpperStop, LowerStop *Leg
+	// Cross is the leg's width across its narrow axis. It never decides a size.
+	Cross *Leg
 	// Inner gives, by size label, the inner diameter as measured on the bands
 	// in hand, or the uncertainty of the table's.
 	Inner map[string]Inner

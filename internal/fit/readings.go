@@ -26,7 +26,7 @@ func readingWarnings(leg Leg, a Agreement) []Warning {
 
 // harm is the order in which warnings are shown.
 var harm = [...]string{
-	CodeNoMetal, CodeMisfit, CodeClosure, CodeSite, CodeYoung, CodeNoFit, CodeDisagree, CodeStop, CodeRange,
+	CodeNoMetal, CodeMisfit, CodeClosure, CodeSite, CodeYoung, CodeNoFit, CodeDisagree, CodeStop, CodeCross, CodeRange,
 	CodeHistory, CodeAlike, CodeTall, CodeMetal, CodeSingle, CodeExtrapolated, CodeUnknownSize, CodeUnverified, CodeUncalibrated,
 }
 

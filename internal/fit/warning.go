@@ -27,6 +27,7 @@ const (
 	CodeNoFit        = "no_fit"          // no size of the catalogue fits
 	CodeDisagree     = "disagree"        // the readings disagree
 	CodeStop         = "stop"            // a stop is not wider than the leg
+	CodeCross        = "cross"           // the cross width is the wider one
 	CodeRange        = "known_range"     // width outside the species' known range
 	CodeHistory      = "history"         // width far from this bench's own birds
 	CodeAlike        = "alike"           // neighbouring sizes can't be told apart

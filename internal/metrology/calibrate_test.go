@@ -314,7 +314,7 @@ func TestCalibrationProperties(t *testing.T) {
 		assert.InDelta(t, base.Slope, double.Slope, 1e-10)
 		assert.InDelta(t, 2*base.ResidualSDMM, double.ResidualSDMM, 1e-10)
 		if base.LackOfFit.F != nil {
-			assert.InEpsilon(t, *base.LackOfFit.F, *double.LackOfFit.F, 1e-6)
+			assert.InDelta(t, *base.LackOfFit.F, *double.LackOfFit.F, 1e-6*(1+*base.LackOfFit.F))
 		}
 	})
 }
