@@ -12,8 +12,8 @@ type SupervisorConfig struct {
 	// Serial is the port and the device; Serial.Quiet counts while readings
 	// are expected.
 	Serial SerialConfig
-	// ID identifies the device (PortInfo.ID), where an earlier session has
-	// stored it; empty: taken from the first port that is opened.
+	// ID identifies the device (PortInfo.ID), where the bench has stored it
+	// before; empty: taken from the first port that is opened.
 	ID string
 	// FirstWait and LongestWait bound the waits between attempts to open; each
 	// is twice the one before until a frame has come. 0: 250 ms and 5 s.
