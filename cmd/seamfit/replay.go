@@ -67,7 +67,7 @@ func (a *app) replay(ctx context.Context, path, form string) (err error) {
 	if err != nil {
 		return err
 	}
-	bench := replay.New(state, records, decoder, replay.Source{Now: a.now, NewID: a.newID})
+	bench := replay.New(state, records, decoder, replay.Source{Now: a.now, NewID: a.newID, History: records.History})
 	if err := play(ctx, bench, in); err != nil {
 		return err
 	}

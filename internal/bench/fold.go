@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"seamfit/internal/bands"
+	"seamfit/internal/fit"
 )
 
 // State is what the bench knows: its setup, the shift, and the handlings that
@@ -13,6 +14,8 @@ type State struct {
 	Shift     *Shift
 	Handlings []Handling
 	Active    string // the handling that readings and keys go to
+
+	histories map[Likeness]fit.History
 }
 
 // Handling returns the open handling with that id.

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"maps"
 	"time"
 
 	"seamfit/internal/bands"
@@ -72,6 +73,41 @@ func (s State) Catalogue() *catalogue.Catalogue {
 	return c
 }
 
+// Likeness is what birds of a history have in common with one: its species
+// and, where they are known, its sex and age. Except is that bird's handling.
+type Likeness struct {
+	Species, Sex, Age string
+	Except            string
+}
+
+// Like returns the likeness of a handling's bird.
+func (h Handling) Like() Likeness {
+	return Likeness{Species: h.Bird.Species, Sex: h.Bird.Sex, Age: h.Bird.Age, Except: h.ID}
+}
+
+// Remember returns the state with what the bench measured on such birds
+// before. The history is read once a bird, and travels as a value.
+func (s State) Remember(like Likeness, h fit.History) State {
+	s.histories = maps.Clone(s.histories)
+	if s.histories == nil {
+		s.histories = map[Likeness]fit.History{}
+	}
+	// Only birds in the state are looked up; others' are let go.
+	maps.DeleteFunc(s.histories, func(l Likeness, _ fit.History) bool {
+		_, open := s.Handling(l.Except)
+		return !open
+	})
+	s.histories[like] = h
+	return s
+}
+
+// History returns what was remembered for a handling's bird as it is described
+// now.
+func (s State) History(h Handling) (fit.History, bool) {
+	history, ok := s.histories[h.Like()]
+	return history, ok
+}
+
 // Fit answers which sizes fit the leg of h, as far as it is measured. It
 // returns fit's error when no reading counts.
 func (s State) Fit(h Handling) (fit.Result, error) {
@@ -79,6 +115,9 @@ func (s State) Fit(h Handling) (fit.Result, error) {
 	question := fit.Question{Catalogue: s.Catalogue(), Sex: h.Bird.Sex, Age: h.Bird.Age}
 	if sp, ok := s.Setup.Book.SpeciesNamed(h.Bird.Species); ok {
 		question.Species = &sp
+	}
+	if history, ok := s.History(h); ok && history.N > 0 {
+		question.History = &history
 	}
 	return fit.Fit(widths, question, s.Setup.model(h.measured()))
 }

@@ -10,6 +10,7 @@ import (
 
 	"seamfit/device"
 	"seamfit/internal/bench"
+	"seamfit/internal/fit"
 	"seamfit/internal/length"
 )
 
@@ -28,6 +29,9 @@ type Records interface {
 type Source struct {
 	Now   func() time.Time
 	NewID func() string
+	// History tells what the bench measured on such birds before; nil: nothing
+	// is known.
+	History func(context.Context, bench.Likeness) (fit.History, error)
 }
 
 // Refusal is a line that changed nothing, and why.
@@ -179,6 +183,24 @@ func (b *Bench) apply(ctx context.Context, do string, c bench.Command) error {
 		}
 	}
 	b.state = next
+	return b.remember(ctx)
+}
+
+// remember looks up what the bench knows of birds like the active one, once
+// for each way in which it is described.
+func (b *Bench) remember(ctx context.Context) error {
+	h, ok := b.state.ActiveHandling()
+	if !ok || b.source.History == nil || h.Bird.Species == "" {
+		return nil
+	}
+	if _, known := b.state.History(h); known {
+		return nil
+	}
+	history, err := b.source.History(ctx, h.Like())
+	if err != nil {
+		return fmt.Errorf("line %d: %w", b.line, err)
+	}
+	b.state = b.state.Remember(h.Like(), history)
 	return nil
 }
 

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"seamfit/internal/bench"
+	"seamfit/internal/fit"
 	"seamfit/internal/length"
 	"seamfit/internal/metrology"
 )
@@ -89,6 +90,47 @@ func TestRodsCalibrationsAndChecksAreKept(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, checks, 2)
 	assert.True(t, checks[0].At.After(checks[1].At), "the newest first")
+}
+
+func TestHistoryOfTheSpecies(t *testing.T) {
+	w := newWorked(t)
+	for i, mm := range []string{"8.30", "8.40", "8.50", "8.60", "12.00"} {
+		sex := []string{"female", "female", "male", "female", "female"}[i]
+		w.do(bench.OpenBird{When: w.when(), ID: newID(), Bird: bench.Bird{Species: "Larus argentatus", Sex: sex, Age: "adult"}})
+		c, err := bench.TypedReading(w.when(), mm, length.MM)
+		require.NoError(t, err)
+		w.do(c)
+		w.do(bench.TellFate{When: w.when(), Fate: bench.FateUnbanded})
+	}
+	last := w.state.Active
+	history := func(sex, except string) fit.History {
+		h, err := w.store.History(t.Context(), bench.Likeness{Species: "Larus argentatus", Sex: sex, Age: "adult", Except: except})
+		require.NoError(t, err)
+		return h
+	}
+	all := history("", "")
+	assert.Equal(t, 5, all.N)
+	assert.InDelta(t, 8.5, all.Median, 1e-9)
+	assert.Less(t, all.SD, 0.3, "one absurd bird hardly widens a robust spread")
+	assert.Equal(t, 4, history("female", "").N)
+	assert.Equal(t, 3, history("female", last).N, "the bird that is measured is left out")
+	none, err := w.store.History(t.Context(), bench.Likeness{Species: "Fulmarus glacialis"})
+	require.NoError(t, err)
+	assert.Zero(t, none)
+
+	w.do(bench.OpenBird{When: w.when(), ID: newID(), Bird: bench.Bird{Species: "Larus argentatus", Sex: "male"}})
+	c, err := bench.TypedReading(w.when(), "9.90", length.MM)
+	require.NoError(t, err)
+	w.do(c)
+	h, _ := w.state.ActiveHandling()
+	w.state = w.state.Remember(h.Like(), all)
+	result, err := w.state.Fit(h)
+	require.NoError(t, err)
+	var codes []string
+	for _, warning := range result.Warnings {
+		codes = append(codes, warning.Code)
+	}
+	assert.Contains(t, codes, fit.CodeHistory)
 }
 
 // A caliper that shows 0.02 mm too much: its readings are corrected while the

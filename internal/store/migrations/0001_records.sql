@@ -222,6 +222,7 @@ CREATE TABLE fact_completion (
 ) STRICT, WITHOUT ROWID;
 
 CREATE INDEX fact_band_number ON fact_band (number);
+CREATE INDEX fact_bird_species ON fact_bird (species, handling);
 CREATE INDEX handling_shift ON handling (shift);
 
 -- open_handling lists the handlings that are not settled, so that a bench with
