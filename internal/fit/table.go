@@ -19,8 +19,8 @@ func Table(r Result, m Model, width int) string {
 	if r.Leg.Calibrated {
 		state = "calibrated"
 	}
-	line("leg       %.3f ± %.3f mm  (95 %%, k = %.2f, %s degrees of freedom; %s, %s)",
-		r.Leg.MeanMM, r.Leg.ExpandedMM, r.Leg.CoverageFactor, dofText(r.Leg.DOF), readings(r.Leg.N), state)
+	line("leg       %.3f ± %.3f mm  (%s, %s)", r.Leg.MeanMM, r.Leg.ExpandedMM, readings(r.Leg.N), state)
+	line("          95 %% interval, k = %.2f, %s degrees of freedom", r.Leg.CoverageFactor, dofText(r.Leg.DOF))
 	for i, c := range r.Leg.Components {
 		head := ""
 		if i == 0 {
@@ -40,7 +40,7 @@ func Table(r Result, m Model, width int) string {
 	}
 	if len(r.Sizes) > 0 {
 		b.WriteString("\n" + Ruler(r, m, width) + "\n")
-		writeSizes(line, r)
+		writeSizes(line, r, width)
 	}
 	if len(r.Warnings) > 0 {
 		line("")
@@ -55,11 +55,11 @@ func Table(r Result, m Model, width int) string {
 
 // writeSizes writes the ranked sizes: in full those that matter, in one line
 // each verdict's others.
-func writeSizes(line func(string, ...any), r Result) {
+func writeSizes(line func(string, ...any), r Result, width int) {
 	line("  %-9s %9s %8s %8s %8s %8s %8s  %s", "size", "inner mm", "play", "tight", "fit", "loose", "slips", "verdict")
 	others := map[Verdict][]string{}
 	for _, c := range r.Sizes {
-		if !c.Recommended && (c.Verdict == Tight || c.Verdict == Loose || c.Verdict == Unjudged) {
+		if !c.Recommended && c.beside() {
 			others[c.Verdict] = append(others[c.Verdict], clean(c.Size))
 			continue
 		}
@@ -68,10 +68,26 @@ func writeSizes(line func(string, ...any), r Result) {
 			line("      %s", clean(w.Text))
 		}
 	}
-	for _, v := range []Verdict{Tight, Loose, Unjudged} {
-		if len(others[v]) > 0 {
-			line("  %s: %s", v, strings.Join(others[v], ", "))
+	for _, v := range []Verdict{Tight, Loose, Slips, Unjudged} {
+		if len(others[v]) == 0 {
+			continue
 		}
+		for i, text := range wrap(fmt.Sprintf("%s: %s", v, strings.Join(others[v], ", ")), max(20, width-4)) {
+			line("%s%s", [2]string{"  ", "    "}[min(i, 1)], text)
+		}
+	}
+}
+
+// beside reports whether a size is beside the point, and its name alone is
+// enough.
+func (c Candidate) beside() bool {
+	switch c.Verdict {
+	case Tight, Loose, Unjudged:
+		return true
+	case Slips:
+		return c.PLoose > moreThanEven
+	default:
+		return false
 	}
 }
 

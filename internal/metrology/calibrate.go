@@ -106,9 +106,12 @@ func Calibrate(rows []RodReading, setup CalibrationSetup) (Calibration, error) {
 		return Calibration{}, err
 	}
 	rods := groupRods(rows)
+	// Errors and readings differ by the reference itself, so that either one
+	// regressed on it leaves the same sums of squares; readings, as typed, have
+	// all their digits.
 	xs, groups := make([]float64, len(rods)), make([][]float64, len(rods))
 	for i, r := range rods {
-		xs[i], groups[i] = r.reference.MM(), r.errors
+		xs[i], groups[i] = r.reference.MM(), r.readings
 	}
 	lack, err := FitLackOfFit(xs, groups)
 	if err != nil {

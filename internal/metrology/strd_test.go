@@ -2,6 +2,7 @@ package metrology
 
 import (
 	"bufio"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -9,6 +10,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"seamfit/internal/length"
 )
 
 // strd reads the data of a NIST Statistical Reference Dataset: from line 61.
@@ -152,4 +155,41 @@ func TestNISTAnalysisOfVariance(t *testing.T) {
 		requireDigits(t, c.digits, c.rSquared, a.RSquared, c.name+" R²")
 		requireDigits(t, c.digits, c.sd, a.ResidualSD, c.name+" residual SD")
 	}
+}
+
+// Pontius through a calibration: lack of fit is that of the straight line,
+// though references are a million times the readings.
+func TestPontiusAsACalibration(t *testing.T) {
+	var rows []RodReading
+	for _, row := range strd(t, "Pontius") {
+		reference, err := length.FromMM(row[1])
+		require.NoError(t, err)
+		reading, err := length.FromMM(row[0])
+		require.NoError(t, err)
+		rows = append(rows, RodReading{Reference: reference, Reading: reading})
+	}
+	c, err := Calibrate(rows, CalibrationSetup{})
+	require.NoError(t, err)
+	requireDigits(t, 10, 214.74692365390876, *c.LackOfFit.F, "F")
+	requireDigits(t, 10, math.Sqrt(9.2215e-7/20), *c.RepeatabilityMM, "repeatability")
+}
+
+// Norris through a calibration: the correction y − x as a function of x has
+// the certified line's offset and errors, and its slope less one.
+func TestNorrisAsACalibration(t *testing.T) {
+	var rows []RodReading
+	for _, row := range strd(t, "Norris") {
+		reference, err := length.FromMM(row[0])
+		require.NoError(t, err)
+		reading, err := length.FromMM(row[1])
+		require.NoError(t, err)
+		rows = append(rows, RodReading{Reference: reference, Reading: reading})
+	}
+	c, err := Calibrate(rows, CalibrationSetup{})
+	require.NoError(t, err)
+	requireDigits(t, 10, -0.262323073774029, c.OffsetMM, "B0")
+	assert.InDelta(t, 1.00211681802045-1, c.Slope, 5e-14, "B1 − 1")
+	requireDigits(t, 10, 0.232818234301152, c.OffsetSEMM, "SE of B0")
+	requireDigits(t, 10, 0.429796848199937e-03, c.SlopeSE, "SE of B1")
+	requireDigits(t, 10, 0.884796396144373, c.ResidualSDMM, "residual SD")
 }
