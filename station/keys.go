@@ -274,7 +274,7 @@ func (t *turn) entered() {
 		t.birdEntered(a)
 	case AskWidth, AskTypedWidth, AskAside:
 		t.legEntered(a)
-	case AskSize, AskWarnings, AskMetal, AskSizeReason:
+	case AskSize, AskWarnings, AskMetal, AskClosure, AskSizeReason:
 		t.sizeEntered(a)
 	case AskNumber, AskNumberReason, AskInscription, AskCondition, AskScheme:
 		t.numberEntered(a)

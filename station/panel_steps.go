@@ -122,7 +122,8 @@ func (v *view) sizeLines(a Ask, columns, room int) []line {
 		for i, id := range v.s.closures() {
 			kinds = append(kinds, choice{rune('1' + i), id})
 		}
-		return append([]line{words("Which closure?")}, choicesIn(kinds, columns)...)
+		lines := append([]line{words("Which closure?")}, choicesIn(kinds, columns)...)
+		return append(lines, say(piece{"Enter", key}, piece{" the first", plain}))
 	case AskSizeReason:
 		return []line{
 			words("Why size " + d.Choice.Size + " in " + d.Choice.Metal + " all the same? The reason is stored. Esc goes back."),

@@ -71,6 +71,11 @@ func (t *turn) sizeEntered(a Ask) {
 		t.pickSize()
 	case AskMetal:
 		t.pickMetal(t.s.usualMetal())
+	case AskClosure:
+		if kinds := t.s.closures(); len(kinds) > 0 {
+			t.s.Desk.Choice.Closure = kinds[0]
+			t.chooseSize()
+		}
 	case AskSizeReason:
 		t.sizeReason()
 	}

@@ -1,0 +1,230 @@
+package station_test
+
+import (
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"seamfit/device"
+	"seamfit/internal/bench"
+	"seamfit/internal/drill"
+	"seamfit/internal/grid"
+	"seamfit/internal/length"
+	"seamfit/station"
+)
+
+// FuzzUpdate plays a session from bytes, each byte one event, and holds what
+// must hold after any of them.
+func FuzzUpdate(f *testing.F) {
+	f.Add([]byte("\x81common tern\x80afr\xc1\xc2\xc31a1232-40001\x80ferai001\x80\x87b\x80\x88"))
+	f.Add([]byte("\x81herr\x80afl\xc1\xc1\xc16\x80y1236-56701\x80o\x80\x85overlap\x80\x81\x82\x82\x8a\x8b\x8c\x8d"))
+	f.Add([]byte("\xd0\xd1\xd2\xd3\xd4\xd5\xd6\xd7\xd8\xd9\xda\x81\xe0\xe1\xe2\xe3\xf0\xf1\xf2\xf3"))
+	set := setup(f)
+	f.Fuzz(func(t *testing.T, session []byte) {
+		play(t, set, session)
+	})
+}
+
+func play(t *testing.T, set *bench.Setup, session []byte) {
+	p := &player{t: t, at: morning()}
+	o := options()
+	start := bench.State{Setup: set, Shift: shift()}
+	if len(session) > 0 && session[0]%5 == 0 {
+		o.Trainer, start.Shift = drill.ThreeBirds(), nil
+	}
+	p.s = station.NewState(start, o, p.at)
+	for _, b := range session[:min(len(session), 400)] {
+		p.byte(b)
+		p.holds()
+	}
+	p.draws(len(session))
+}
+
+// player sends events and answers effects at random, but as the bytes say.
+type player struct {
+	t        *testing.T
+	s        station.State
+	at       time.Time
+	ids      int
+	pending  []station.Event
+	inFlight bool
+	stored   map[string]int // the seq of the last fact that each handling has stored
+	quit     bool
+}
+
+func (p *player) moment() station.Moment { return station.Moment{At: p.at} }
+
+func (p *player) send(e station.Event) {
+	if s, ok := e.(station.Saved); ok {
+		p.store(s.Count)
+	}
+	switch e.(type) {
+	case station.Saved, station.SaveFailed:
+		p.inFlight = false
+	}
+	var effects []station.Effect
+	p.s, effects = station.Update(p.s, e)
+	for _, effect := range effects {
+		p.answer(effect)
+	}
+}
+
+func (p *player) answer(effect station.Effect) {
+	switch e := effect.(type) {
+	case station.Save:
+		require.False(p.t, p.inFlight, "two saves in flight")
+		p.inFlight = true
+		require.Equal(p.t, p.s.Queue.Facts[:len(e.Facts)], e.Facts)
+		p.pending = append(p.pending, station.Saved{Moment: p.moment(), Count: len(e.Facts)})
+	case station.LookUp:
+		p.pending = append(p.pending, station.LookedUp{Moment: p.moment(), Ticket: e.Ticket})
+	case station.Reload:
+		h, _ := p.s.Bench.Handling(e.Handling)
+		p.pending = append(p.pending, station.Reloaded{Moment: p.moment(), Handling: e.Handling, Record: h})
+	case station.Squeeze:
+		p.read(e.Width)
+	case station.Quit:
+		p.quit = true
+	}
+}
+
+// store notes what is on the disk: each handling's facts in order, each once.
+func (p *player) store(count int) {
+	if p.stored == nil {
+		p.stored = map[string]int{}
+	}
+	for _, f := range p.s.Queue.Facts[:count] {
+		key := f.Key()
+		if key.Handling != "" {
+			require.Equal(p.t, p.stored[key.Handling]+1, key.Seq)
+			p.stored[key.Handling] = key.Seq
+		}
+	}
+}
+
+func (p *player) read(width length.Length) {
+	p.send(station.Read{Moment: p.moment(), Reading: device.Reading{Value: width, Unit: length.MM, Resolution: 10 * length.Micrometre}})
+}
+
+func (p *player) byte(b byte) {
+	p.at = p.at.Add(100 * time.Millisecond)
+	switch {
+	case b < 0x80:
+		p.key(station.CodeRune, rune(b))
+	case b < 0x98:
+		codes := []station.Code{
+			station.CodeEnter, station.CodeF2, station.CodeF3, station.CodeF4, station.CodeF5, station.CodeF6, station.CodeF7,
+			station.CodeF8, station.CodeF9, station.CodeF1, station.CodeTab, station.CodeBackTab, station.CodeUp, station.CodeDown,
+			station.CodeLeft, station.CodeRight, station.CodeBackspace, station.CodeEscape, station.CodeDelete, station.CodeOther,
+		}
+		p.key(codes[int(b-0x80)%len(codes)], 0)
+	case b < 0xb2:
+		p.key(station.CodeControl, 'a'+rune(b-0x98))
+	case b < 0xc8:
+		p.read(length.Length(290+int(b-0xb2)) * 10 * length.Micrometre)
+	case b < 0xd0:
+		p.send(station.Tick{Moment: p.moment()})
+	default:
+		p.odd(b - 0xd0)
+	}
+	if b%3 != 0 && len(p.pending) > 0 {
+		e := p.pending[0]
+		p.pending = p.pending[1:]
+		p.send(e)
+	}
+}
+
+func (p *player) key(code station.Code, char rune) {
+	p.ids++
+	p.send(station.Key{Moment: p.moment(), ID: time.Duration(p.ids).String(), Code: code, Rune: char})
+}
+
+// odd sends what comes seldom.
+func (p *player) odd(n byte) {
+	m := p.moment()
+	switch n % 12 {
+	case 0:
+		p.send(station.Resize{Moment: m, Width: int(n) * 3, Height: int(n)})
+	case 1:
+		p.send(station.Linked{Moment: m, Device: station.Caliper, Trouble: "gone\x1b[2J", Mend: "plug it in"})
+	case 2:
+		p.send(station.Scanned{Moment: m, ID: m.At.String(), Text: "1232-4000" + string('0'+rune(n%10))})
+	case 3:
+		p.send(station.Paste{Moment: m, Text: "a\x1b[31m\nb"})
+	case 4:
+		p.fail()
+	case 5:
+		p.at = p.at.Add(time.Nanosecond)
+	case 6:
+		p.send(station.Remarked{Moment: m, Device: station.Scanner, What: "\x00\xff", Mend: "try again", Low: n%2 == 0})
+	case 7:
+		p.read(-5)
+	case 8:
+		p.at = p.at.Add(-time.Hour) // a clock that was set back
+		p.send(station.Tick{Moment: p.moment()})
+	case 9:
+		p.at = p.at.Add(40 * time.Minute)
+		p.send(station.Tick{Moment: p.moment()})
+	case 10:
+		p.send(station.Reloaded{Moment: m, Handling: "nobody"})
+	case 11:
+		p.send(station.Squeezed{Moment: m, Trouble: "closed"})
+	}
+}
+
+// fail turns the save that is in flight into a failure.
+func (p *player) fail() {
+	i := slices.IndexFunc(p.pending, func(e station.Event) bool { _, ok := e.(station.Saved); return ok })
+	if i < 0 {
+		return
+	}
+	saved := p.pending[i].(station.Saved)
+	p.pending = slices.Delete(p.pending, i, i+1)
+	p.send(station.SaveFailed{Moment: p.moment(), Count: saved.Count, What: "no", Mend: "mend"})
+}
+
+// holds checks what must hold after every event.
+func (p *player) holds() {
+	s := p.s
+	for _, h := range s.Bench.Handlings {
+		if h.Complete && !h.Disputed() {
+			require.Empty(p.t, bench.Blockers(h, s.Bench.Setup.Book), "complete with a blocker")
+		}
+		require.Contains(p.t, s.Order, h.ID)
+	}
+	if h, ok := s.Bench.ActiveHandling(); ok {
+		require.Equal(p.t, h.ID, s.Desk.Handling, "the desk is not the active bird's")
+	}
+	seen := map[string]bool{s.Desk.Handling: true}
+	for _, d := range s.Parked {
+		require.False(p.t, seen[d.Handling], "two desks for one bird")
+		seen[d.Handling] = true
+	}
+	require.LessOrEqual(p.t, s.Queue.InFlight, len(s.Queue.Facts))
+	last := map[string]int{}
+	for _, f := range s.Queue.Facts {
+		key := f.Key()
+		require.Greater(p.t, key.Seq, last[key.Handling], "facts out of order")
+		if key.Handling != "" {
+			last[key.Handling] = key.Seq
+		}
+	}
+}
+
+// draws checks that the view stays within any grid and shows no control
+// character.
+func (p *player) draws(seed int) {
+	r := rand.New(rand.NewPCG(uint64(seed), 1))
+	for _, size := range [][2]int{{80, 24}, {120, 40}, {r.IntN(200), r.IntN(60)}, {0, 0}, {1, 1}} {
+		g := grid.New(size[0], size[1])
+		station.View(p.s, g)
+		for _, row := range g.Lines() {
+			require.LessOrEqual(p.t, grid.Width(row), size[0])
+			require.False(p.t, strings.ContainsFunc(row, func(c rune) bool { return c < ' ' || c == 0x7f || c >= 0x80 && c < 0xa0 }))
+		}
+	}
+}
