@@ -49,21 +49,15 @@ type History struct {
 	N          int
 }
 
-// young are the words for birds whose legs may still be growing.
-var young = [...]string{
-	"chick", "nestling", "pullus", "fledgling", "juvenile", "young", "hatchling",
-}
-
 // Young reports whether a record's word for age says that the leg may still
 // be growing.
 func Young(age string) bool {
-	age = strings.ToLower(strings.TrimSpace(age))
-	for _, word := range young {
-		if age == word {
-			return true
-		}
+	switch strings.ToLower(strings.TrimSpace(age)) {
+	case "chick", "nestling", "pullus", "hatchling", "fledgling", "juvenile", "young":
+		return true
+	default:
+		return false
 	}
-	return false
 }
 
 // listed returns the labels that the office's list gives for this bird, in its

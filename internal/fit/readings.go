@@ -24,13 +24,13 @@ func readingWarnings(leg Leg, a Agreement) []Warning {
 	return warnings
 }
 
-// harm is the order in which warnings are shown.
-var harm = [...]string{
-	CodeNoMetal, CodeMisfit, CodeClosure, CodeSite, CodeYoung, CodeNoFit, CodeDisagree, CodeStop, CodeCross, CodeRange,
-	CodeHistory, CodeAlike, CodeTall, CodeMetal, CodeSingle, CodeExtrapolated, CodeUnknownSize, CodeUnverified, CodeUncalibrated,
-}
-
+// inOrderOfHarm sorts warnings into the order in which they are shown.
 func inOrderOfHarm(ws []Warning) []Warning {
+	harm := [...]string{
+		CodeNoMetal, CodeMisfit, CodeClosure, CodeSite, CodeYoung, CodeNoFit, CodeDisagree, CodeStop, CodeCross,
+		CodeRange, CodeHistory, CodeAlike, CodeTall, CodeMetal, CodeSingle, CodeExtrapolated, CodeUnknownSize,
+		CodeUnverified, CodeUncalibrated,
+	}
 	slices.SortStableFunc(ws, func(a, b Warning) int {
 		return slices.Index(harm[:], a.Code) - slices.Index(harm[:], b.Code)
 	})

@@ -54,9 +54,12 @@ func TestThermometerH3(t *testing.T) {
 		want, format string
 		got          float64
 	}{
-		{"-0.1712", "%.4f", c.OffsetMM}, {"0.0029", "%.4f", c.OffsetSEMM},
-		{"0.00218", "%.5f", c.Slope}, {"0.00067", "%.5f", c.SlopeSE},
-		{"-0.930", "%.3f", c.Correlation}, {"0.0035", "%.4f", c.ResidualSDMM},
+		{"-0.1712", "%.4f", c.OffsetMM},
+		{"0.0029", "%.4f", c.OffsetSEMM},
+		{"0.00218", "%.5f", c.Slope},
+		{"0.00067", "%.5f", c.SlopeSE},
+		{"-0.930", "%.3f", c.Correlation},
+		{"0.0035", "%.4f", c.ResidualSDMM},
 	} {
 		assert.Equal(t, published.want, fmt.Sprintf(published.format, published.got))
 	}

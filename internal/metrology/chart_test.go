@@ -22,7 +22,7 @@ func TestIndividualsChart(t *testing.T) {
 	assert.True(t, chart.Inside(53.6))
 	assert.False(t, chart.Inside(55.9))
 	assert.False(t, chart.Inside(45.7))
-	assert.InDelta(t, 2/math.Sqrt(math.Pi), meanRange, 1e-15)
+	assert.InDelta(t, meanRange, 2/math.Sqrt(math.Pi), 1e-15)
 }
 
 // Montgomery, Introduction to Statistical Quality Control, table 9.2 [memory]:

@@ -109,8 +109,8 @@ func (s squares) case2() (single, average Interval) {
 	rho := (s.b - s.e) / (s.b + (s.k-1)*s.e + s.k*(s.j-s.e)/s.n)
 	fj := s.j / s.e
 	top := s.k*rho*fj + s.n*(1+(s.k-1)*rho) - s.k*rho
-	nu := (s.k - 1) * (s.n - 1) * top * top /
-		((s.n-1)*s.k*s.k*rho*rho*fj*fj + math.Pow(s.n*(1+(s.k-1)*rho)-s.k*rho, 2))
+	rest := s.n*(1+(s.k-1)*rho) - s.k*rho
+	nu := (s.k - 1) * (s.n - 1) * top * top / ((s.n-1)*s.k*s.k*rho*rho*fj*fj + rest*rest)
 	f1 := fQuantile(1-s.alpha/2, s.n-1, nu)
 	f2 := fQuantile(1-s.alpha/2, nu, s.n-1)
 	bottom := s.k*s.j + (s.k*s.n-s.k-s.n)*s.e

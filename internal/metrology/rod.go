@@ -21,18 +21,6 @@ const (
 	ClassXXX Class = "XXX"
 )
 
-// classTolerances are the tolerances in nanometres by diameter (above, up to
-// and including), ASME B89.1.5.
-var classTolerances = [...]struct {
-	above, upTo          length.Length
-	xxx, xx, x, y, z, zz length.Length
-}{
-	{254_000, 20_960_000, 250, 510, 1_020, 1_780, 2_540, 5_080},
-	{20_960_000, 38_350_000, 380, 760, 1_520, 2_290, 3_050, 6_100},
-	{38_350_000, 63_750_000, 510, 1_020, 2_030, 3_050, 4_060, 8_130},
-	{63_750_000, 114_550_000, 640, 1_270, 2_540, 3_810, 5_080, 10_160},
-}
-
 // ParseClass reads a class in either case. It returns ErrDomain for any other
 // text.
 func ParseClass(s string) (Class, error) {
@@ -49,7 +37,17 @@ func ParseClass(s string) (Class, error) {
 // (ASME B89.1.5). It returns ErrDomain for an unknown class or a diameter
 // outside 0.254 to 114.55 mm.
 func (c Class) Tolerance(diameter length.Length) (length.Length, error) {
-	for i, row := range classTolerances {
+	// In nanometres, for diameters above the one and up to the other.
+	table := [...]struct {
+		above, upTo          length.Length
+		xxx, xx, x, y, z, zz length.Length
+	}{
+		{254_000, 20_960_000, 250, 510, 1_020, 1_780, 2_540, 5_080},
+		{20_960_000, 38_350_000, 380, 760, 1_520, 2_290, 3_050, 6_100},
+		{38_350_000, 63_750_000, 510, 1_020, 2_030, 3_050, 4_060, 8_130},
+		{63_750_000, 114_550_000, 640, 1_270, 2_540, 3_810, 5_080, 10_160},
+	}
+	for i, row := range table {
 		if diameter > row.upTo || diameter < row.above || i > 0 && diameter == row.above {
 			continue
 		}

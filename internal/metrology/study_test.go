@@ -147,8 +147,10 @@ func TestStudiesWithoutScatter(t *testing.T) {
 
 func TestStudyOfOneBander(t *testing.T) {
 	rows := []StudyRow{
-		{Item: "a", Bander: "x", Trial: "1", Value: 8.4}, {Item: "a", Bander: "x", Trial: "2", Value: 8.5},
-		{Item: "b", Bander: "x", Trial: "1", Value: 9.4}, {Item: "b", Bander: "x", Trial: "2", Value: 9.4},
+		{Item: "a", Bander: "x", Trial: "1", Value: 8.4},
+		{Item: "a", Bander: "x", Trial: "2", Value: 8.5},
+		{Item: "b", Bander: "x", Trial: "1", Value: 9.4},
+		{Item: "b", Bander: "x", Trial: "2", Value: 9.4},
 	}
 	s, err := AnalyseStudy(rows)
 	require.NoError(t, err)

@@ -48,7 +48,7 @@ func TestMedianAndRobustSpread(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, 3.0, median)
 	assert.InDelta(t, 1.482602218505602, sd, 1e-15)
-	assert.InDelta(t, 1/NormalQuantile(0.75), madToSD, 1e-14)
+	assert.InDelta(t, madToSD, 1/NormalQuantile(0.75), 1e-14)
 }
 
 func TestShiftingScalingAndOrder(t *testing.T) {
