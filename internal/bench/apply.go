@@ -70,8 +70,7 @@ type applying struct {
 func (a *applying) dispatch(c Command) []Blocker {
 	switch c := c.(type) {
 	case OpenShift:
-		a.record(ShiftOpened{Head: a.head(""), Shift: c.Shift})
-		return nil
+		return a.openShift(c)
 	case OpenBird:
 		return a.openBird(c)
 	}

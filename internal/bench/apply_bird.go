@@ -7,6 +7,19 @@ import (
 	"seamfit/internal/length"
 )
 
+// openShift begins a shift. The table of sizes that it works by is part of its
+// record, also where it goes without saying.
+func (a *applying) openShift(c OpenShift) []Blocker {
+	if c.Shift.Catalogue == "" {
+		c.Shift.Catalogue = a.state.Setup.Catalogue
+	}
+	if _, ok := a.state.Setup.Book.Catalogue(c.Shift.Catalogue); !ok {
+		return refuse(CatalogueUnknown, "No catalogue %q is known: name one of the embedded ones, or your own in the settings.", c.Shift.Catalogue)
+	}
+	a.record(ShiftOpened{Head: a.head(""), Shift: c.Shift})
+	return nil
+}
+
 func (a *applying) openBird(c OpenBird) []Blocker {
 	if a.state.Shift == nil {
 		return refuse(NoShift, "No shift is open: say the place, the bander and the permit first.")

@@ -36,6 +36,7 @@ const (
 	NoSuchReading      Code = "no_such_reading"
 	LegMissing         Code = "leg_missing"
 	NotCalibrated      Code = "not_calibrated"
+	CatalogueUnknown   Code = "catalogue_unknown"
 	SizeUnknown        Code = "size_unknown"
 	SizeMissing        Code = "size_missing"
 	SizeNeedsReason    Code = "size_needs_reason"

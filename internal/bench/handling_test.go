@@ -303,6 +303,7 @@ func TestReadings(t *testing.T) {
 
 func TestRefusedWithoutAShiftOrABird(t *testing.T) {
 	d := &desk{t: t, state: bench.State{Setup: setup(t)}}
+	d.refused(bench.OpenShift{Shift: bench.Shift{ID: "s", Catalogue: "mars"}}, bench.CatalogueUnknown)
 	d.refused(bench.OpenBird{ID: "x"}, bench.NoShift)
 	d.refused(bench.Look{}, bench.NoBird)
 	d = newDesk(t)
