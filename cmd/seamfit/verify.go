@@ -1,0 +1,60 @@
+package main
+
+import (
+	"context"
+	"errors"
+
+	"github.com/spf13/cobra"
+
+	"seamfit/internal/store"
+)
+
+func (a *app) verifyCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "verify",
+		Short: "Look for anything wrong in the records",
+		Long: `Look for anything wrong in the records: the file's structure, its guards, the
+digests by which a changed fact is found, and what must hold of every record.
+Nothing is changed. The exit code is 1 when something is found.`,
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error { return a.verify(cmd.Context()) },
+	}
+}
+
+// errFound ends a verification that found something; what, is printed before.
+var errFound = errors.New("the records are not whole; keep the file as it is and restore the last backup")
+
+func (a *app) verify(ctx context.Context) (err error) {
+	files, err := a.load()
+	if err != nil {
+		return err
+	}
+	records, err := a.openRecords(ctx, files.setup, true)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, records.Close()) }()
+	findings := []store.Finding{}
+	if err := records.Verify(ctx, func(f store.Finding) error {
+		findings = append(findings, f)
+		if a.json() {
+			return nil
+		}
+		return a.printf("%s: %s\n", f.What, f.Where)
+	}); err != nil {
+		return err
+	}
+	if a.json() {
+		if err := a.writeJSON(map[string]any{"ok": len(findings) == 0, "findings": findings}); err != nil {
+			return err
+		}
+	} else if len(findings) == 0 {
+		if err := a.printf("%s: nothing wrong was found\n", records.Path()); err != nil {
+			return err
+		}
+	}
+	if len(findings) > 0 {
+		return errFound
+	}
+	return nil
+}

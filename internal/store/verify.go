@@ -1,0 +1,208 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+)
+
+// Finding is something that is not as it must be: what, and in which rows.
+type Finding struct {
+	What  string `json:"what"`
+	Where string `json:"where"`
+}
+
+// QuickCheck has SQLite look through the file's structure, without its
+// indexes. It returns an *Error that wraps ErrDamaged when something is wrong.
+func (s *Store) QuickCheck(ctx context.Context) error {
+	var first string
+	if err := s.db.QueryRowContext(ctx, "PRAGMA quick_check(1)").Scan(&first); err != nil {
+		return s.fail("check", err)
+	}
+	if first != "ok" {
+		return &Error{
+			Op: "check", Path: s.path, Err: fmt.Errorf("%w: %s", ErrDamaged, first),
+			Hint: "leave the file as it is, copy it aside, and restore the last backup",
+		}
+	}
+	return nil
+}
+
+// Verify looks for everything that can be wrong in the file: SQLite's own
+// checks, the guards, the chain of digests, and the domain's invariants. It
+// calls found for each thing that it finds, and returns found's error or an
+// *Error when the file can't be read to its end.
+func (s *Store) Verify(ctx context.Context, found func(Finding) error) error {
+	return s.View(ctx, func(v *View) error {
+		for _, check := range []func(context.Context, func(Finding) error) error{
+			v.verifyStructure, v.verifyGuards, v.verifyFacts, v.verifyRows, v.verifyInvariants,
+		} {
+			if err := check(ctx, found); err != nil {
+				return s.fail("verify", err)
+			}
+		}
+		return nil
+	})
+}
+
+func (v *View) verifyStructure(ctx context.Context, found func(Finding) error) error {
+	if err := v.each(ctx, "PRAGMA integrity_check", func(r []any) error {
+		if text := fmt.Sprint(r[0]); text != "ok" {
+			return found(Finding{"the file is damaged", text})
+		}
+		return nil
+	}); err != nil {
+		return err
+	}
+	return v.each(ctx, "PRAGMA foreign_key_check", func(r []any) error {
+		return found(Finding{"a row points to one that is not there", fmt.Sprintf("%v to %v", r[0], r[2])})
+	})
+}
+
+func (v *View) verifyGuards(ctx context.Context, found func(Finding) error) error {
+	digest, err := schemaText(ctx, v.conn)
+	if err == nil && digest != schemaDigest {
+		err = found(Finding{"the guards are not the ones that Seamfit made", "schema"})
+	}
+	return err
+}
+
+// verifyFacts goes along the chain of every handling.
+func (v *View) verifyFacts(ctx context.Context, found func(Finding) error) error {
+	details := map[string]*sql.Stmt{}
+	defer func() {
+		for _, st := range details {
+			_ = st.Close() // a read-only statement has nothing to lose
+		}
+	}()
+	var handling, previous string
+	var seq int64
+	const head = `SELECT handling, seq, kind, at, at_offset, entered, entered_offset, by, typed, replaces, why, digest FROM fact ORDER BY handling, seq`
+	return v.each(ctx, head, func(r []any) error {
+		id, n, kind, stored := fmt.Sprint(r[0]), r[1], fmt.Sprint(r[2]), fmt.Sprint(r[11])
+		where := fmt.Sprintf("handling %s, fact %v (%s)", id, n, kind)
+		if id != handling {
+			handling, previous, seq = id, "", 0
+		}
+		seq++
+		if n != seq {
+			return found(Finding{"facts are missing", where})
+		}
+		detail, err := v.detail(ctx, details, kind, id, n)
+		if errors.Is(err, sql.ErrNoRows) {
+			previous = stored
+			return found(Finding{"a fact has no content", where})
+		}
+		if err != nil {
+			return err
+		}
+		values := append([]any{previous, id, n, kind}, r[3:11]...)
+		previous = stored
+		if digestOf(append(values, detail...)) != stored {
+			return found(Finding{"a fact was changed after it was stored", where})
+		}
+		return nil
+	})
+}
+
+// detail returns the columns of a fact's own table.
+func (v *View) detail(ctx context.Context, stmts map[string]*sql.Stmt, kind, handling string, seq any) ([]any, error) {
+	names := columns(kind)
+	st, ok := stmts[kind]
+	if !ok {
+		list := "1"
+		if len(names) > 0 {
+			list = qualified(names)
+		}
+		var err error
+		st, err = v.conn.PrepareContext(ctx, fmt.Sprintf("SELECT %s FROM fact_%s AS t WHERE handling = ? AND seq = ?", list, kind))
+		if err != nil {
+			return nil, err
+		}
+		stmts[kind] = st
+	}
+	values := make([]any, max(len(names), 1))
+	into := make([]any, len(values))
+	for i := range values {
+		into[i] = &values[i]
+	}
+	err := st.QueryRowContext(ctx, handling, seq).Scan(into...)
+	return values[:len(names)], err
+}
+
+// verifyRows compares the rows that carry a digest of their own.
+func (v *View) verifyRows(ctx context.Context, found func(Finding) error) error {
+	for table, names := range map[string][]string{
+		"shift": shiftColumns(), "rod": rodColumns(), "calibration": calibrationColumns(), "rod_check": checkColumns(),
+	} {
+		if err := v.each(ctx, fmt.Sprintf("SELECT %s, digest FROM %s AS t", qualified(names), table), func(r []any) error {
+			last := len(r) - 1
+			if digestOf(r[:last]) != r[last] {
+				return found(Finding{"a row was changed after it was stored", fmt.Sprintf("%s %v", table, r[0])})
+			}
+			return nil
+		}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// verifyInvariants looks for records that the triggers would have refused.
+func (v *View) verifyInvariants(ctx context.Context, found func(Finding) error) error {
+	for _, rule := range []struct{ what, where string }{
+		{
+			"a completed record lacks a confirmed flush last closing",
+			"SELECT u.handling FROM unconfirmed u JOIN fact_completion c USING (handling)",
+		},
+		{
+			"a handling has two bands at work",
+			"SELECT handling FROM worked_band GROUP BY handling HAVING count(*) > 1",
+		},
+		{
+			"one number stands on two birds without a dispute",
+			`SELECT number FROM claim GROUP BY number HAVING count(DISTINCT handling) > 1
+			 AND sum(handling IN (SELECT handling FROM disputed)) < count(*)`,
+		},
+		{
+			"a handling is missing from the list of open ones",
+			`SELECT id FROM handling WHERE id NOT IN (SELECT handling FROM open_handling)
+			 AND id NOT IN (SELECT handling FROM fact_completion) AND id NOT IN (SELECT handling FROM fact_resolved)`,
+		},
+	} {
+		if err := v.each(ctx, rule.where, func(r []any) error {
+			return found(Finding{rule.what, fmt.Sprint(r[0])})
+		}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// each calls f with the values of every row of a query of this package.
+func (v *View) each(ctx context.Context, query string, f func([]any) error) (err error) {
+	rows, err := v.conn.QueryContext(ctx, query)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	names, err := rows.Columns()
+	if err != nil {
+		return err
+	}
+	for rows.Next() {
+		values := make([]any, len(names))
+		into := make([]any, len(names))
+		for i := range values {
+			into[i] = &values[i]
+		}
+		if err := rows.Scan(into...); err != nil {
+			return err
+		}
+		if err := f(values); err != nil {
+			return err
+		}
+	}
+	return rows.Err()
+}
