@@ -136,8 +136,8 @@ func Judge(c Closed, cal Caliper, l Limits) (Judgement, error) {
 	j.PShort = exceeds(-j.Visible.ValueMM, l.Overlap.MM(), j.Visible.UMM, nu)
 	j.POverlap = max(j.Riding.PWrong, exceeds(-j.GapMM, 0, j.GapUMM, nu))
 	j.conclude(over, l.Risk)
-	j.StepShowsToMM = stepShowsTo(d.value, t, len(o.widths), l.OutOfRound.MM())
-	j.SeamWithinDeg = seamWithin(d.value, t, len(o.widths), l.OutOfRound.MM()) * 180 / math.Pi
+	shows, aimed := stepShows(d.value, t, len(o.widths), l.OutOfRound.MM())
+	j.StepShowsToMM, j.SeamWithinDeg = shows, aimed*180/math.Pi
 	j.note(c, o.extrapolated || d.extrapolated)
 	return j, j.finite()
 }
@@ -290,10 +290,6 @@ func (j *Judgement) note(c Closed, extrapolated bool) {
 	if extrapolated {
 		add("outside the widths that the calibration's rods covered")
 	}
-	if j.StepShowsToMM > 0 {
-		add("an overlap shows as a step if the first width goes through the seam (within %.0f°), the edge rides by more than %.2f mm, and the overlap is under %.1f mm; no other overlap can be seen in the widths",
-			j.SeamWithinDeg, c.Thickness.MM()/2, j.StepShowsToMM)
-	} else {
-		add("with these widths no overlap shows as a step: take three, the first through the seam")
-	}
+	add("an overlap shows as a step if the first width goes through the seam (within %.0f°), the edge rides by more than %.2f mm, and the overlap is under %.1f mm; no other overlap can be seen in the widths",
+		j.SeamWithinDeg, c.Thickness.MM()/2, j.StepShowsToMM)
 }

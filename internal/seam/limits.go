@@ -23,14 +23,16 @@ type Limits struct {
 }
 
 // DefaultLimits returns the limits of a bench that has set none; all are
-// bench settings: gap, overlap and out of round 0.25 mm (half of the thinnest
-// band, so that a riding edge under any of the widths shows), offset 0.20 mm,
-// clearance at least 0.10 mm, risk 5 %; SD between bands 0.02 mm, computed
-// outer diameters ± 0.10 mm, thickness ± 0.02 mm.
+// bench settings: gap and overlap 0.30 mm (about three times what a caliper's
+// standard uncertainty of them is, so that a flush band passes), out of round
+// 0.25 mm (half of the thinnest band, so that a riding edge under any of the
+// widths shows), offset 0.20 mm, clearance at least 0.10 mm, risk 5 %; SD
+// between bands 0.02 mm, computed outer diameters ± 0.10 mm, thickness
+// ± 0.02 mm.
 func DefaultLimits() Limits {
 	um := func(n length.Length) length.Length { return n * length.Micrometre }
 	return Limits{
-		Gap: um(250), Overlap: um(250), OutOfRound: um(250), Offset: um(200), Clearance: um(100), Risk: 0.05,
+		Gap: um(300), Overlap: um(300), OutOfRound: um(250), Offset: um(200), Clearance: um(100), Risk: 0.05,
 		OuterSD: um(20), NominalU: um(100), ThicknessU: um(20),
 	}
 }

@@ -50,33 +50,41 @@ func (r ride) shows(k int, off, limit float64) bool {
 	return step > r.t/2 || round > limit
 }
 
-// stepShowsTo returns the overlap in millimetres up to which k widths, the
-// first through the seam, show a step; an edge that rides further lies under
-// the other widths too. 0: none shows.
-func stepShowsTo(od, t float64, k int, limit float64) float64 {
-	if !newRide(od, t, 0).shows(k, 0, limit) {
-		return 0
+// aim is how many radians beside the seam a hand is taken to place the first
+// width at most: 10° (bench's own).
+const aim = 10 * math.Pi / 180
+
+// stepShows returns for which overlaps k widths show a step: those up to delta
+// millimetres, when the first width goes through the seam within off radians,
+// the aim or less. An edge that rides further lies under the other widths too.
+// Straight through the seam an edge that has just climbed shows on every band
+// with room for a leg, od > 2t.
+func stepShows(od, t float64, k int, limit float64) (delta, off float64) {
+	climbed := newRide(od, t, 0)
+	off = bisect(0, aim, func(off float64) bool { return climbed.shows(k, off, limit) })
+	// A quarter of the way round is more than any band is overlapped. Some way
+	// beyond where the step vanishes it shows again, so the first end is looked
+	// for.
+	end := math.Pi * (od - t) / 4
+	shows := func(delta float64) bool {
+		r := newRide(od, t, delta)
+		// Straight through it is not the best place: beside the seam the widths
+		// on its two sides differ.
+		return r.shows(k, 0, limit) && r.shows(k, off, limit)
 	}
-	// Half the way round is more than any band is overlapped.
-	return lastTrue(0, math.Pi*(od-t)/2, func(delta float64) bool {
-		return newRide(od, t, delta).shows(k, 0, limit)
-	})
+	const parts = 32
+	for i := range parts {
+		if next := end * float64(i+1) / parts; !shows(next) {
+			return bisect(delta, next, shows), off
+		}
+		delta = end * float64(i+1) / parts
+	}
+	return delta, off
 }
 
-// seamWithin returns how many radians beside the seam the first of k widths
-// may go and still show an edge that has just climbed; 0: none shows.
-func seamWithin(od, t float64, k int, limit float64) float64 {
-	r := newRide(od, t, 0)
-	if !r.shows(k, 0, limit) {
-		return 0
-	}
-	// Half a spacing off, the next width is as near to the seam.
-	return lastTrue(0, math.Pi/float64(2*k), func(off float64) bool { return r.shows(k, off, limit) })
-}
-
-// lastTrue returns up to where, between low and high, is holds, if it holds at
+// bisect returns up to where, between low and high, is holds, if it holds at
 // low and fails from some point on.
-func lastTrue(low, high float64, is func(float64) bool) float64 {
+func bisect(low, high float64, is func(float64) bool) float64 {
 	if is(high) {
 		return high
 	}

@@ -2,6 +2,7 @@ package seam
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -13,33 +14,37 @@ import (
 func Table(j Judgement, width int) string {
 	var b strings.Builder
 	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
-	line("%-10s%s", "verdict", j.says())
-	line("%-10s%.3f mm; flush outer diameter %.3f mm, %s", "perimeter", j.PerimeterMM, j.OuterMM, j.basis())
+	line("verdict   %s", j.says())
+	line("perimeter %.3f mm; flush outer diameter %.3f mm, %s", j.PerimeterMM, j.OuterMM, j.basis())
 	if k := metrology.CoverageFactor(level, float64(j.GapDOF)); j.PGapOverLimit != nil {
-		line("%-10s%.3f ± %.3f mm at mid-thickness (95 %%, k = %.2f)", "gap", j.GapMM, k*j.GapUMM, k)
-		j.Visible.write(line, "", "seen outside", "at most")
+		line("gap       %.3f ± %.3f mm at mid-thickness (95 %%, k = %.2f)", j.GapMM, k*j.GapUMM, k)
 	} else {
-		line("%-10snot stated: a riding edge reads as a gap", "gap")
+		line("gap       not stated: a riding edge reads as a gap")
 	}
-	head := "budget"
-	for _, c := range j.Budget {
-		line("%-10s%-38s π × %.4f mm", head, c.Name, c.UMM)
-		head = ""
-	}
-	line("%-10sprobability %s (about 50 %% on a band closed flush)", "overlap", percent(j.POverlap))
-	j.Riding.write(line, "step", "at the seam", "at most")
-	j.OutOfRound.write(line, "round", "between widths", "at most")
-	if j.Offset != nil {
-		j.Offset.write(line, "offset", "over the string", "at most")
-	}
-	if j.Clearance != nil {
-		j.Clearance.write(line, "clearance", "at the narrowest", "at least")
+	line("overlap   probability %s (about 50 %% on a band closed flush)", percent(j.POverlap))
+	line("")
+	line("%-26s %9s %9s %9s", "", "mm", "u in mm", "limit")
+	for _, q := range []struct {
+		name, limit, wrong string
+		judged             *Judged
+	}{
+		{"gap as seen outside", "≤", "over", j.seen()},
+		{"step at the seam", "≤", "over", &j.Riding},
+		{"out of round", "≤", "over", &j.OutOfRound},
+		{"height over the string's", "≤", "over", j.Offset},
+		{"clearance at the narrowest", "≥", "under", j.Clearance},
+	} {
+		if q.judged != nil {
+			line("%-26s %9.3f %9.3f   %s %.3f   P(%s) %s", q.name, q.judged.ValueMM, q.judged.UMM, q.limit, q.judged.LimitMM, q.wrong, percent(q.judged.PWrong))
+		}
 	}
 	line("")
-	notes := append([]string{}, j.Notes...)
-	notes = append(notes, "what the eye sees wrong stands, whatever the widths say",
-		"limits are bench settings; the banding office's rules come first")
-	for _, note := range notes {
+	line("uncertainty of the gap, from")
+	for _, c := range j.Budget {
+		line("%-36s π × %.4f mm", c.Name, c.UMM)
+	}
+	line("")
+	for _, note := range slices.Concat(j.Notes, cautions[:]) {
 		for i, text := range wrap(note, max(20, width-2)) {
 			line("%s%s", [2]string{"! ", "  "}[min(i, 1)], text)
 		}
@@ -47,11 +52,21 @@ func Table(j Judgement, width int) string {
 	return b.String()
 }
 
+// cautions hold for every judgement.
+var cautions = [...]string{
+	"what the eye sees wrong stands, whatever the widths say",
+	"limits are bench settings; the banding office's rules come first",
+}
+
 // level is the coverage of stated intervals.
 const level = 0.95
 
-func (q Judged) write(line func(string, ...any), name, where, side string) {
-	line("%-10s%.3f mm (u %.3f mm) %s; %s %.3f mm, broken with %s", name, q.ValueMM, q.UMM, where, side, q.LimitMM, percent(q.PWrong))
+// seen returns the gap as seen outside, unless a step shows.
+func (j Judgement) seen() *Judged {
+	if j.PGapOverLimit == nil {
+		return nil
+	}
+	return &j.Visible
 }
 
 func (j Judgement) says() string {

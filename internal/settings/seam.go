@@ -35,7 +35,7 @@ type Practice struct {
 func defaultSeam() (Seam, Practice) {
 	um := func(n length.Length) Millimetres { return Millimetres{n * length.Micrometre} }
 	return Seam{
-			Gap: um(250), Overlap: um(250), OutOfRound: um(250), Offset: um(200), Clearance: um(100), FlushRisk: 0.05,
+			Gap: um(300), Overlap: um(300), OutOfRound: um(250), Offset: um(200), Clearance: um(100), FlushRisk: 0.05,
 			OuterSD: um(20), NominalU: um(100), ThicknessU: um(20),
 		}, Practice{
 			UnskilledRate: 0.5, SkilledRate: 0.1, Risk: 0.05, Within: 50, LapseDays: 180,

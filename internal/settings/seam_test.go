@@ -10,10 +10,10 @@ import (
 )
 
 func TestSeamSettings(t *testing.T) {
-	s, err := Load([]byte("[seam]\ngap_mm = 0.3\noffset_mm = \"0.01 in\"\n[practice]\nlapse_days = 30\n"), "b.toml")
+	s, err := Load([]byte("[seam]\ngap_mm = 0.4\noffset_mm = \"0.01 in\"\n[practice]\nlapse_days = 30\n"), "b.toml")
 	require.NoError(t, err)
 	want := Default()
-	want.Seam.Gap.Length = 300 * length.Micrometre
+	want.Seam.Gap.Length = 400 * length.Micrometre
 	want.Seam.Offset.Length = 254 * length.Micrometre
 	want.Practice.LapseDays = 30
 	assert.Equal(t, want, s)
@@ -23,7 +23,7 @@ func TestSeamSettings(t *testing.T) {
 	back, err := Load(data, "b.toml")
 	require.NoError(t, err)
 	assert.Equal(t, s, back)
-	assert.Contains(t, string(data), "gap_mm = 0.30\n")
+	assert.Contains(t, string(data), "gap_mm = 0.40\n")
 	assert.Contains(t, string(data), "(bench setting)")
 }
 

@@ -15,6 +15,8 @@ type Settings struct {
 
 	Seam     Seam     `toml:"seam" comment:"Judging a closed band from measurements. Lengths in millimetres."`
 	Practice Practice `toml:"practice" comment:"Practice closings and the bench target."`
+
+	Calibration Calibration `toml:"calibration" comment:"Calibrating the caliper against rods, and checking it. Lengths in millimetres."`
 }
 
 // Bench is how the bench is worked. All of it is bench settings.
@@ -92,7 +94,7 @@ func Default() Settings {
 	um := func(n length.Length) Millimetres { return Millimetres{n * length.Micrometre} }
 	seam, practice := defaultSeam()
 	return Settings{
-		Seam: seam, Practice: practice,
+		Seam: seam, Practice: practice, Calibration: defaultCalibration(),
 		Bench: Bench{
 			Name: "bench", Catalogue: "us-federal", CatalogueFiles: []string{}, NumberPattern: "federal", PatternFiles: []string{},
 			Readings: 3, HandlingLimitS: 600, ClosingsLimit: 4, Bell: true,
