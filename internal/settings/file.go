@@ -66,13 +66,15 @@ type rule struct {
 	mend   string
 }
 
-var framing = regexp.MustCompile(`^[5-8][NEOMS](1|1\.5|2)$`)
+var framing = regexp.MustCompile(`^[78][NEO][12]$`)
+
+// within returns the rule that a number lies in its range. NaN does not.
+func within[N int | float64](key string, v, least, most N) rule {
+	return rule{key, v >= least && v <= most, fmt.Sprintf("%v is out of range", v), fmt.Sprintf("use %v to %v", least, most)}
+}
 
 func (s *Settings) rules() []rule {
 	b, m := &s.Bench, &s.Measure
-	within := func(key string, v, least, most int) rule {
-		return rule{key, v >= least && v <= most, fmt.Sprintf("%d is out of range", v), fmt.Sprintf("use %d to %d", least, most)}
-	}
 	upTo := func(key string, v Millimetres, least, most length.Length) rule {
 		return rule{key, v.Length >= least && v.Length <= most, fmt.Sprintf("%v is out of range", v.Length), fmt.Sprintf("use %v to %v", least, most)}
 	}
@@ -90,12 +92,29 @@ func (s *Settings) rules() []rule {
 		// Written so that NaN fails too.
 		{"measure.min_play", m.MinPlay >= 0 && m.MinPlay < m.TargetPlay, "min_play must be at least 0 and below target_play", "use 0.06"},
 		{"measure.max_play", m.MaxPlay > m.TargetPlay && m.MaxPlay <= 5, "max_play must be above target_play and at most 5", "use 0.60"},
-		within("caliper.baud", s.Caliper.Baud, 50, 4_000_000),
-		within("caliper.quiet_s", s.Caliper.QuietS, 0, 86_400),
-		{"caliper.unit", slices.Contains([]string{"mm", "in"}, s.Caliper.Unit), fmt.Sprintf("%q is no unit", s.Caliper.Unit), `write "mm" or "in"`},
-		{"caliper.framing", framing.MatchString(s.Caliper.Framing), fmt.Sprintf("%q is no framing", s.Caliper.Framing), `write it like "7E2" or "8N1"`},
+	}
+}
+
+// deviceRules are about how devices are connected.
+func (s *Settings) deviceRules() []rule {
+	c := s.Caliper
+	framed := func(key, v string) rule {
+		return rule{key, framing.MatchString(v), fmt.Sprintf("%q is no framing", v), `write it like "7E2" or "8N1"`}
+	}
+	oneOf := func(key, v, what string, known ...string) rule {
+		return rule{key, slices.Contains(known, v), fmt.Sprintf("%q is %s", v, what), fmt.Sprintf("use one of %q", known)}
+	}
+	return []rule{
+		within("caliper.baud", c.Baud, 50, 4_000_000),
+		framed("caliper.framing", c.Framing),
+		oneOf("caliper.unit", c.Unit, "no unit", "mm", "in"),
+		within("caliper.quiet_s", c.QuietS, 0, 86_400),
+		within("caliper.answer_s", c.AnswerS, 0.1, 60),
+		oneOf("caliper.streams", c.Streams, "no answer", "", "yes", "no"),
+		within("caliper.steady_samples", c.SteadySamples, 2, 1000),
+		within("caliper.steady_s", c.SteadyS, 0.05, 30),
 		within("scanner.baud", s.Scanner.Baud, 50, 4_000_000),
-		{"scanner.framing", framing.MatchString(s.Scanner.Framing), fmt.Sprintf("%q is no framing", s.Scanner.Framing), `write it like "7E2" or "8N1"`},
+		framed("scanner.framing", s.Scanner.Framing),
 	}
 }
 
@@ -117,6 +136,7 @@ func (s *Settings) texts() []rule {
 		shown("caliper.name", s.Caliper.Name, true),
 		shown("caliper.form", s.Caliper.Form, true),
 		shown("caliper.port", s.Caliper.Port, false),
+		shown("caliper.id", s.Caliper.ID, false),
 		shown("scanner.port", s.Scanner.Port, false),
 	}
 	for _, file := range s.Bench.CatalogueFiles {

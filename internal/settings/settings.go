@@ -59,16 +59,30 @@ type Measure struct {
 type Caliper struct {
 	Name    string `toml:"name" comment:"What this caliper is called in its records."`
 	Port    string `toml:"port" comment:"Serial port; empty = none."`
+	ID      string `toml:"id" comment:"The device behind the port, as find writes it, so that it is followed to another name; empty = whatever is on the port."`
 	Form    string `toml:"form" comment:"Wire form: plain, print, channel, wide, multiplexed, nibbles, typed."`
 	Baud    int    `toml:"baud" comment:"Speed of the port."`
-	Framing string `toml:"framing" comment:"Data bits, parity (N, E, O), stop bits."`
+	Framing string `toml:"framing" comment:"Data bits 7 or 8, parity N, E or O, stop bits 1 or 2."`
 	Unit    string `toml:"unit" comment:"Unit of frames that name none: mm or in."`
-	QuietS  int    `toml:"quiet_s" comment:"Seconds of silence, while readings are expected, after which the link is doubted; 0 = never."`
+	QuietS  int    `toml:"quiet_s" comment:"Seconds of silence, while readings are expected, after which the link is doubted; 0 = never (bench setting)."`
+
+	AnswerS       float64 `toml:"answer_s" comment:"Seconds that a caliper may take to answer when it is asked (bench setting)."`
+	Streams       string  `toml:"streams" comment:"Does it send by itself all the time, without a press? yes, no, or empty: as its wire form usually does."`
+	SteadySamples int     `toml:"steady_samples" comment:"Of a stream: samples within one step that make a reading (bench setting)."`
+	SteadyS       float64 `toml:"steady_s" comment:"Of a stream: seconds for which they must stay there (bench setting)."`
 }
 
 // Quiet returns the time of silence after which the link is doubted; 0 when
 // it never is.
 func (c Caliper) Quiet() time.Duration { return time.Duration(c.QuietS) * time.Second }
+
+// Answer returns how long an asked caliper may take.
+func (c Caliper) Answer() time.Duration { return seconds(c.AnswerS) }
+
+// Steady returns for how long a stream must stay within one step.
+func (c Caliper) Steady() time.Duration { return seconds(c.SteadyS) }
+
+func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
 
 // LengthUnit returns the unit of frames that name none.
 func (c Caliper) LengthUnit() length.Unit {
@@ -84,9 +98,11 @@ func (c Caliper) LengthUnit() length.Unit {
 type Scanner struct {
 	Port    string `toml:"port" comment:"Serial port; empty = none, or a scanner that types like a keyboard."`
 	Baud    int    `toml:"baud" comment:"Speed of the port."`
-	Framing string `toml:"framing" comment:"Data bits, parity (N, E, O), stop bits."`
+	Framing string `toml:"framing" comment:"Data bits 7 or 8, parity N, E or O, stop bits 1 or 2."`
 	Prefix  string `toml:"prefix" comment:"What the scanner is set to send before each code."`
 	Suffix  string `toml:"suffix" comment:"What it is set to send after each code, before the line end."`
+
+	Code39Check bool `toml:"code39_check" comment:"The last character of each code is a Code 39 check character, which is verified and taken off."`
 }
 
 // Default returns the settings of a new bench.
@@ -103,7 +119,10 @@ func Default() Settings {
 			RepeatabilitySD: um(30), MPE: um(20), MinPlay: 0.06, MaxPlay: 0.60, TargetPlay: 0.32,
 			AbsurdOver: um(60_000),
 		},
-		Caliper: Caliper{Name: "caliper", Form: "plain", Baud: 4800, Framing: "7E2", Unit: "mm"},
+		Caliper: Caliper{
+			Name: "caliper", Form: "plain", Baud: 4800, Framing: "7E2", Unit: "mm",
+			AnswerS: 2, SteadySamples: 4, SteadyS: 0.6,
+		},
 		Scanner: Scanner{Baud: 9600, Framing: "8N1"},
 	}
 }
