@@ -76,7 +76,7 @@ func (t *turn) fateEntered(a Ask) {
 	case AskComplete:
 		// Enter that is held down or bounces ends a text; it never completes
 		// a record as well.
-		if t.at.Sub(t.s.keys.enteredAt) >= enterRepeat {
+		if t.since(t.s.keys.enteredAt) >= enterRepeat {
 			t.complete()
 		}
 	case AskResolve:

@@ -29,6 +29,7 @@ type loop struct {
 	state State
 	grid  *grid.Grid
 	quit  bool
+	over  bool // the screen is closed: nothing but saving is done
 }
 
 func newLoop(ctx context.Context, cfg Config) *loop {
@@ -72,14 +73,18 @@ func (l *loop) spawn(f func()) {
 	l.work.Go(func() {
 		defer func() {
 			if fault := recover(); fault != nil {
-				select {
-				case l.crashes <- crash(fault):
-				default:
-				}
+				l.crashed(fault)
 			}
 		}()
 		f()
 	})
+}
+
+func (l *loop) crashed(fault any) {
+	select {
+	case l.crashes <- crash(fault):
+	default: // one is enough to end
+	}
 }
 
 func crash(fault any) error { return &CrashError{Value: fault, Stack: string(debug.Stack())} }
@@ -164,6 +169,9 @@ func (l *loop) draw() {
 
 // perform runs an effect. What takes time runs in a goroutine.
 func (l *loop) perform(effect Effect) {
+	if _, saves := effect.(Save); l.over && !saves {
+		return
+	}
 	switch e := effect.(type) {
 	case Save:
 		l.spawn(func() { l.send(l.save(e.Facts)) })
@@ -197,8 +205,14 @@ func (l *loop) wake(after time.Duration) {
 }
 
 // save stores facts. A save is never cut short: only its end says whether the
-// facts are on the disk.
-func (l *loop) save(facts []bench.Fact) Event {
+// facts are on the disk, and a fault in it counts as a failure.
+func (l *loop) save(facts []bench.Fact) (answer Event) {
+	defer func() {
+		if fault := recover(); fault != nil {
+			l.crashed(fault)
+			answer = SaveFailed{Moment: l.now(), Count: len(facts), What: "a fault of the program itself"}
+		}
+	}()
 	err := l.cfg.Keeper.Save(context.WithoutCancel(l.ctx), facts)
 	if err == nil {
 		return Saved{l.now(), len(facts)}
@@ -237,6 +251,7 @@ func (l *loop) squeeze(e Squeeze) {
 // lastSave waits for a save in flight and tries once more to save what is
 // left, within its limit.
 func (l *loop) lastSave() error {
+	l.over = true
 	limit := time.NewTimer(saveLimit)
 	defer limit.Stop()
 	for len(l.state.Queue.Facts) > 0 {

@@ -76,6 +76,10 @@ func (v *view) banners(columns int) []line {
 		text := fmt.Sprintf("NOT SAVED: %s kept here. %s%s. Next try in %s.", count(len(q.Facts), "entry"), capital(q.What), mendOf(q.Mend), count(int(wait.Round(time.Second)/time.Second), "second"))
 		lines = append(lines, wrapped("! ", text, alarm, columns)...)
 	}
+	if behind := v.s.Latest.Sub(v.s.Now); behind > time.Minute {
+		text := fmt.Sprintf("The clock is %s behind the last entry: set it right. The order of the entries is kept all the same.", minutes(behind))
+		lines = append(lines, wrapped("! ", text, wrong, columns)...)
+	}
 	for d, l := range v.s.Links {
 		switch {
 		case l.Trouble != "":

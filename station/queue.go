@@ -28,17 +28,28 @@ const longestWait = 30 * time.Second
 // enqueue takes facts into the queue and has them saved.
 func (t *turn) enqueue(facts []bench.Fact) {
 	t.s.Queue.Facts = append(slices.Clone(t.s.Queue.Facts), facts...)
+	for _, f := range facts {
+		if at := f.Key().At; at.After(t.s.Latest) {
+			t.s.Latest = at
+		}
+	}
 	t.save()
 }
 
 // save sends what waits, unless a save is in flight or its retry is not due.
 func (t *turn) save() {
 	q := &t.s.Queue
-	if q.InFlight > 0 || len(q.Facts) == 0 || t.at.Before(q.Retry) {
+	if q.InFlight > 0 || len(q.Facts) == 0 || !due(q.Retry, t.at) {
 		return
 	}
 	q.InFlight = len(q.Facts)
 	t.emit(Save{Facts: slices.Clone(q.Facts)})
+}
+
+// due reports whether the time of a retry has come. A clock that was set back
+// does not put it off.
+func due(retry, now time.Time) bool {
+	return !now.Before(retry) || retry.Sub(now) > longestWait
 }
 
 func (t *turn) saved(e Saved) {

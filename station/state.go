@@ -17,6 +17,7 @@ type State struct {
 	Options Options
 
 	Now           time.Time
+	Latest        time.Time // of the last entry, by the clock as it was then
 	Width, Height int
 
 	Front  Front  // what is asked before the first bird
@@ -152,6 +153,7 @@ type Desk struct {
 func NewState(start bench.State, options Options, at time.Time) State {
 	s := State{Bench: start, Options: options, Now: at, Front: Front{Cautions: options.Trainer != nil, Stage: AskPlace}}
 	for _, h := range start.Handlings {
+		s.Latest = latest(s.Latest, h.Opened, h.Left)
 		s.Order = append(s.Order, h.ID)
 		if h.ID != start.Active {
 			s.Parked = append(s.Parked, openDesk(start, h))
@@ -168,6 +170,11 @@ func NewState(start bench.State, options Options, at time.Time) State {
 		s.Front.Cautions = true
 	}
 	return s
+}
+
+// latest returns the latest of the times.
+func latest(times ...time.Time) time.Time {
+	return slices.MaxFunc(times, time.Time.Compare)
 }
 
 func openDesk(b bench.State, h bench.Handling) Desk {

@@ -135,6 +135,11 @@ const bellGap = 180 * time.Millisecond
 
 // Bell implements Screen.
 func (t *Terminal) Bell(strokes int) {
+	select {
+	case <-t.quit:
+		return
+	default:
+	}
 	_ = t.screen.Beep() // a terminal without a bell is no trouble
 	if strokes < 2 {
 		return

@@ -52,9 +52,7 @@ const longestScan = 64
 // character takes a printable key.
 func (t *turn) character(r rune) {
 	k := &t.s.keys
-	if k.burst != "" && t.at.Sub(k.last) > burstGap {
-		t.release()
-	}
+	t.release()
 	if k.burst == "" {
 		k.began = t.at
 	}
@@ -98,11 +96,20 @@ func (t *turn) prefixed() bool {
 func (t *turn) release() {
 	k := &t.s.keys
 	switch {
-	case k.scanning && t.at.Sub(k.last) > scanLimit:
+	case k.scanning && t.since(k.last) > scanLimit:
 		k.scanning, k.burst = false, ""
-	case !k.scanning && t.at.Sub(k.last) >= burstGap:
+	case !k.scanning && t.since(k.last) >= burstGap:
 		t.flush()
 	}
+}
+
+// since returns the time since then; a clock that was set back counts as a
+// long time, so that no key is held for ever.
+func (t *turn) since(then time.Time) time.Duration {
+	if d := t.at.Sub(then); d >= 0 {
+		return d
+	}
+	return scanLimit + burstGap
 }
 
 // flush ends a burst: a key that is held answers now.
@@ -137,7 +144,7 @@ func (t *turn) heldKeys(burst string) {
 // answer.
 func (t *turn) enter() {
 	k := &t.s.keys
-	burst, fast, held := k.burst, t.at.Sub(k.last) <= burstGap, k.held
+	burst, fast, held := k.burst, t.since(k.last) <= burstGap, k.held
 	if k.scanning {
 		*k = typing{acted: k.acted, actedAt: k.actedAt, enteredAt: k.enteredAt}
 		t.scan(burst)

@@ -25,7 +25,7 @@ const (
 // pure, and never panics whatever the event holds.
 func Update(s State, e Event) (State, []Effect) {
 	t := &turn{s: s, at: e.moment()}
-	if t.at.After(s.Now) {
+	if !t.at.IsZero() {
 		t.s.Now = t.at
 	}
 	t.handle(e)
@@ -190,7 +190,7 @@ func (t *turn) tick() {
 	t.release()
 	t.save()
 	for i, r := range t.s.Reread {
-		if r.waiting && !t.at.Before(r.retry) {
+		if r.waiting && due(r.retry, t.at) {
 			t.s.Reread = slices.Clone(t.s.Reread)
 			t.s.Reread[i].waiting = false
 			t.emit(Reload{Handling: r.id})
