@@ -145,6 +145,9 @@ func breachesOf(name string, source []byte) ([]string, error) {
 			breach("imports %s: %s", imported, why)
 		}
 	}
+	for _, variable := range rewritten(file) {
+		breach("changes the package variable %s", variable)
+	}
 	if clockFree {
 		for _, call := range clocks(file) {
 			breach("reads the clock: time.%s", call)
@@ -216,6 +219,87 @@ func clocks(file *ast.File) []string {
 	return found
 }
 
+// rewritten lists the package variables of a file that one of its functions
+// writes to. It goes by names, so a function that has a variable of its own
+// under the same name is passed over.
+func rewritten(file *ast.File) []string {
+	variables := map[string]bool{}
+	for _, decl := range file.Decls {
+		if group, ok := decl.(*ast.GenDecl); ok && group.Tok == token.VAR {
+			for _, spec := range group.Specs {
+				for _, name := range spec.(*ast.ValueSpec).Names {
+					variables[name.Name] = true
+				}
+			}
+		}
+	}
+	var found []string
+	for _, decl := range file.Decls {
+		f, ok := decl.(*ast.FuncDecl)
+		if !ok {
+			continue
+		}
+		local, written := writes(f)
+		for _, name := range written {
+			if variables[name] && !local[name] {
+				found = append(found, name)
+			}
+		}
+	}
+	return found
+}
+
+// writes returns the names that a function declares and those it assigns to,
+// to a part of or counts up.
+func writes(f *ast.FuncDecl) (local map[string]bool, written []string) {
+	local = map[string]bool{}
+	write := func(target ast.Expr) {
+		for {
+			switch x := target.(type) {
+			case *ast.IndexExpr:
+				target = x.X
+			case *ast.SelectorExpr:
+				target = x.X
+			case *ast.Ident:
+				written = append(written, x.Name)
+				return
+			default:
+				return
+			}
+		}
+	}
+	ast.Inspect(f, func(n ast.Node) bool {
+		switch x := n.(type) {
+		case *ast.Field:
+			for _, name := range x.Names {
+				local[name.Name] = true
+			}
+		case *ast.ValueSpec:
+			for _, name := range x.Names {
+				local[name.Name] = true
+			}
+		case *ast.RangeStmt:
+			for _, e := range []ast.Expr{x.Key, x.Value} {
+				if id, ok := e.(*ast.Ident); ok && x.Tok == token.DEFINE {
+					local[id.Name] = true
+				}
+			}
+		case *ast.AssignStmt:
+			for _, target := range x.Lhs {
+				if id, ok := target.(*ast.Ident); ok && x.Tok == token.DEFINE {
+					local[id.Name] = true
+				} else {
+					write(target)
+				}
+			}
+		case *ast.IncDecStmt:
+			write(x.X)
+		}
+		return true
+	})
+	return local, written
+}
+
 func TestLayoutAndImportsFollowTheDesign(t *testing.T) {
 	found, err := breaches(os.DirFS("../.."))
 	require.NoError(t, err)
@@ -250,6 +334,8 @@ func TestMadeUpBreachesAreFound(t *testing.T) {
 	put("station/terminal.go", source("station", "github.com/gdamore/tcell/v2", "os"))
 	put("station/loop.go", "package station\nimport \"time\"\nvar t = time.Now()\n")
 	put("device/port.go", source("device", "go.bug.st/serial/enumerator", "time", "os"))
+	put("device/count.go", "package device\nvar a, b, c, d, e = 1, []int{}, 3, 4, struct{ x int }{}\n"+
+		"func f(d int) { a++; b[0] = 1; c := 2; c = 3; d = c; e.x = d; for c := range b { _ = c } }\n")
 	put("device/long.go", "package device\n"+strings.Repeat("// line\n", mostLines))
 	put("cmd/seamfit/main.go", source("main", "seamfit/internal/store", "github.com/spf13/cobra", "github.com/gdamore/tcell/v2", "seamfit/device/devicetest", "example.org/odd"))
 
@@ -266,6 +352,9 @@ func TestMadeUpBreachesAreFound(t *testing.T) {
 		"internal/extra/extra.go is in a package that the design does not have",
 		"station/view.go imports github.com/gdamore/tcell/v2: only station/terminal*.go may",
 		"station/view.go imports os: the package is pure",
+		"device/count.go changes the package variable a",
+		"device/count.go changes the package variable b",
+		"device/count.go changes the package variable e",
 		"device/long.go has 401 lines, over 400",
 		"cmd/seamfit/main.go imports github.com/gdamore/tcell/v2: only station/terminal*.go may",
 		"cmd/seamfit/main.go imports seamfit/device/devicetest: not for the shipped program",
