@@ -79,7 +79,7 @@ func (b *Bench) Play(ctx context.Context, line []byte) error {
 		b.refuse("", notUnderstood, "%v", err)
 		return nil
 	}
-	when := bench.When{At: e.At, Entered: b.source.Now(), By: e.By}
+	when := bench.When{At: e.At, Entered: b.source.Now(), By: e.By, Typed: e.Typed}
 	if when.At.IsZero() {
 		when.At = when.Entered
 	}

@@ -17,6 +17,9 @@ type event struct {
 	Do string    `json:"do"`
 	At time.Time `json:"at"`
 	By string    `json:"by"`
+	// Typed is who put the event in, where that is another than who answers
+	// for it: a record from paper.
+	Typed string `json:"typed"`
 
 	Caliper *string `json:"caliper"`
 	Scanner *string `json:"scanner"`
