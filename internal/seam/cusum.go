@@ -35,7 +35,7 @@ func newCUSUM(q0, q, risk float64, n int) (cusum, error) {
 		}
 	}
 	slices.Sort(values)
-	values = slices.CompactFunc(values, func(a, b float64) bool { return b-a < equal })
+	values = slices.CompactFunc(values, func(a, b float64) bool { return math.Abs(a-b) < equal })
 	at := sort.Search(len(values), func(i int) bool {
 		c.h = values[i]
 		return c.reached(q0, n)[n-1] <= risk
