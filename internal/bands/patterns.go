@@ -7,8 +7,10 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 
 	"github.com/pelletier/go-toml/v2"
+	"github.com/pelletier/go-toml/v2/unstable"
 )
 
 //go:embed data/patterns.toml
@@ -27,13 +29,24 @@ type FileError struct {
 	Mend   string
 }
 
-// Error returns "file, line n: what went wrong; how to mend it".
+// Error returns "file, line n: what went wrong; how to mend it", without
+// control characters whatever the file held.
 func (e *FileError) Error() string {
 	where := e.File
 	if e.Line > 0 {
 		where = fmt.Sprintf("%s, line %d", e.File, e.Line)
 	}
-	return fmt.Sprintf("%s: %s; %s", where, e.Reason, e.Mend)
+	return printable(fmt.Sprintf("%s: %s; %s", where, e.Reason, e.Mend))
+}
+
+// printable puts a question mark for what a terminal could take for a command.
+func printable(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsPrint(r) {
+			return r
+		}
+		return '?'
+	}, s)
 }
 
 // Embedded returns the patterns that come with the program, "federal" and
@@ -53,9 +66,9 @@ func (ps Patterns) With(data []byte, name string) (Patterns, error) {
 		return Patterns{}, fileError(name, err)
 	}
 	list := slices.Clone(ps.list)
-	for _, p := range doc.Patterns {
+	for i, p := range doc.Patterns {
 		if err := p.check(); err != nil {
-			return Patterns{}, &FileError{File: name, Reason: fmt.Sprintf("pattern %q: %v", p.Name, err), Mend: "mend the pattern"}
+			return Patterns{}, &FileError{File: name, Line: lineOf(data, i), Reason: fmt.Sprintf("pattern %q: %v", p.Name, err), Mend: "mend the pattern"}
 		}
 		if i := slices.IndexFunc(list, func(o Pattern) bool { return o.Name == p.Name }); i >= 0 {
 			list[i] = p
@@ -86,8 +99,8 @@ func (ps Patterns) Names() []string {
 
 func (p *Pattern) check() error {
 	for _, text := range []string{p.Name, p.Title, p.Example, p.Source, string(p.Mark)} {
-		if strings.ContainsFunc(text, func(r rune) bool { return r < ' ' || r == 0x7f }) {
-			return errors.New("a text holds a control character")
+		if strings.ContainsFunc(text, func(r rune) bool { return !unicode.IsPrint(r) }) {
+			return errors.New("a text holds a character that cannot be shown")
 		}
 	}
 	switch {
@@ -108,6 +121,26 @@ func (p *Pattern) check() error {
 		return fmt.Errorf("its own example %w", err)
 	}
 	return nil
+}
+
+// lineOf returns the line of the nth [[pattern]] of a file that has decoded; 0
+// when the patterns are written inline.
+func lineOf(data []byte, n int) int {
+	parser := unstable.Parser{}
+	parser.Reset(data)
+	for parser.NextExpression() {
+		expr := parser.Expression()
+		if expr.Kind != unstable.ArrayTable {
+			continue
+		}
+		if n == 0 {
+			key := expr.Key()
+			key.Next()
+			return parser.Shape(key.Node().Raw).Start.Line
+		}
+		n--
+	}
+	return 0
 }
 
 func fileError(name string, err error) *FileError {

@@ -43,9 +43,11 @@ func TestABrokenPatternIsRefused(t *testing.T) {
 	for text, want := range map[string]string{
 		"[[pattern]]\nnome = 1":                                        `own.toml, line 2: unknown key "pattern.nome"`,
 		"[[pattern]]\nname = 1":                                        "own.toml, line 2",
-		"[[pattern]]\nname = \"x\"":                                    `pattern "x": name, title, source and mark must be there`,
+		"[[pattern]]\nname = \"x\"":                                    `own.toml, line 1: pattern "x": name, title, source and mark must be there`,
 		own + "prefix_kind = \"x\"":                                    "own.toml, line 13",
-		own[:len(own)-len("mark = \"user\"\n")] + "mark = \"\\u0007\"": "control character",
+		own[:len(own)-len("mark = \"user\"\n")] + "mark = \"\\u0007\"": "own.toml, line 1: pattern \"islands\": a text holds a character that cannot be shown",
+		own + "\n" + own[:len(own)-len("mark = \"user\"\n")]:           `own.toml, line 14: pattern "islands": name, title`,
+		"pattern = [{ name = \"x\" }]":                                 `own.toml: pattern "x": name`,
 	} {
 		_, err := ps.With([]byte(text), "own.toml")
 		require.ErrorContains(t, err, want)
@@ -68,4 +70,23 @@ func TestABrokenPatternIsRefused(t *testing.T) {
 		spoil(&bad)
 		require.Error(t, bad.check())
 	}
+}
+
+func FuzzPatterns(f *testing.F) {
+	f.Add(embeddedPatterns)
+	f.Add([]byte(own))
+	f.Add([]byte("pattern = [{ name = \"\u001b\" }]"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		ps, err := (Patterns{}).With(data, "own.toml")
+		if err != nil {
+			require.Equal(t, printable(err.Error()), err.Error())
+			return
+		}
+		for _, name := range ps.Names() {
+			p, _ := ps.Named(name)
+			n, err := p.Parse(p.Example)
+			require.NoError(t, err)
+			require.Equal(t, n, parse(t, p, n.String()))
+		}
+	})
 }
