@@ -43,13 +43,20 @@ type Record struct {
 	At         time.Time
 	ValidUntil time.Time // zero: without end
 	By         string
-	// CelsiusKnown says whether Celsius, the temperature of rods and caliper,
-	// was taken.
-	CelsiusKnown bool
-	Celsius      float64
-	Note         string
-	Readings     []RecordedReading
-	Result       Calibration
+	Note       string
+	Conditions Conditions
+	Readings   []RecordedReading
+	Result     Calibration
+}
+
+// Conditions are what a calibration's result rests on besides its readings.
+type Conditions struct {
+	Temperatures Temperatures  `json:"temperatures"`
+	Resolution   length.Length `json:"resolution_nm"`
+	MPE          MPETable      `json:"mpe"`
+	// Rods are those compared with, by diameter; empty when the readings came
+	// from a file that names none.
+	Rods []PlannedRod `json:"rods"`
 }
 
 // InForce reports whether the calibration holds at that time.
@@ -60,11 +67,14 @@ func (r Record) InForce(at time.Time) bool {
 // RecordedReading is one reading of a calibration: which rod, what the caliper
 // sent, and the reference it was compared with at that temperature.
 type RecordedReading struct {
-	Rod       string // the rod's ID; empty when the readings came from a file
-	Raw       []byte
-	Reference length.Length
-	Reading   length.Length
-	RodU      float64 // standard uncertainty in mm
+	Rod       string        `json:"rod"` // the rod's ID; empty when the readings came from a file
+	Raw       []byte        `json:"raw"`
+	At        time.Time     `json:"at"`
+	Reference length.Length `json:"reference_nm"`
+	Reading   length.Length `json:"reading_nm"`
+	RodU      float64       `json:"rod_u_mm"` // standard uncertainty
+	// SetAside is why the reading does not count; empty when it does.
+	SetAside string `json:"set_aside,omitempty"`
 }
 
 // Check is one look at a rod before a shift.
@@ -83,4 +93,7 @@ type Check struct {
 	InLimits  bool
 	// Reason is why the bench goes on although the check is out of limits.
 	Reason string
+	// Answers is the ID of the check whose reason this row states later; that
+	// row has no readings of its own. Empty for a check.
+	Answers string
 }

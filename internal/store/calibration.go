@@ -62,39 +62,37 @@ func (s *Store) SaveCalibration(ctx context.Context, r metrology.Record) error {
 	if err != nil {
 		return err
 	}
-	var celsius any
-	if r.CelsiusKnown {
-		celsius = r.Celsius
+	conditions, err := jsonText(r.Conditions)
+	if err != nil {
+		return err
 	}
 	until, untilOffset := "", ""
 	if !r.ValidUntil.IsZero() {
 		until, untilOffset = utc(r.ValidUntil), offset(r.ValidUntil)
 	}
 	return s.insertDigested(ctx, "calibration", calibrationColumns(), []any{
-		r.ID, r.Caliper, utc(r.At), offset(r.At), until, untilOffset, r.By, celsius, r.Note, readings, result,
+		r.ID, r.Caliper, utc(r.At), offset(r.At), until, untilOffset, r.By, r.Note, conditions, readings, result,
 	})
 }
 
 func calibrationColumns() []string {
-	return strings.Fields("id caliper at at_offset valid_until valid_until_offset by celsius note readings result")
+	return strings.Fields("id caliper at at_offset valid_until valid_until_offset by note conditions readings result")
 }
 
 // LastCalibration returns the calibration of a caliper that was done last, not
 // after the given time, whether it still holds or not; nil when there is none.
 func (s *Store) LastCalibration(ctx context.Context, caliper string, at time.Time) (*metrology.Record, error) {
 	var r metrology.Record
-	var when, whenOffset, until, untilOffset, readings, result string
-	var celsius sql.NullFloat64
+	var when, whenOffset, until, untilOffset, conditions, readings, result string
 	err := s.db.QueryRowContext(ctx, fmt.Sprintf(`SELECT %s FROM calibration WHERE caliper = ? AND at <= ? ORDER BY at DESC, id DESC LIMIT 1`,
 		strings.Join(calibrationColumns(), ", ")), caliper, utc(at)).Scan(
-		&r.ID, &r.Caliper, &when, &whenOffset, &until, &untilOffset, &r.By, &celsius, &r.Note, &readings, &result)
+		&r.ID, &r.Caliper, &when, &whenOffset, &until, &untilOffset, &r.By, &r.Note, &conditions, &readings, &result)
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil, nil
 	}
 	if err != nil {
 		return nil, s.fail("read", err)
 	}
-	r.Celsius, r.CelsiusKnown = celsius.Float64, celsius.Valid
 	if r.At, err = parseTime(when, whenOffset); err != nil {
 		return nil, s.fail("read", err)
 	}
@@ -103,7 +101,8 @@ func (s *Store) LastCalibration(ctx context.Context, caliper string, at time.Tim
 			return nil, s.fail("read", err)
 		}
 	}
-	if err := errors.Join(json.Unmarshal([]byte(readings), &r.Readings), json.Unmarshal([]byte(result), &r.Result)); err != nil {
+	if err := errors.Join(json.Unmarshal([]byte(conditions), &r.Conditions),
+		json.Unmarshal([]byte(readings), &r.Readings), json.Unmarshal([]byte(result), &r.Result)); err != nil {
 		return nil, s.fail("read", fmt.Errorf("calibration %s: %w", r.ID, err))
 	}
 	return &r, nil
@@ -113,12 +112,12 @@ func (s *Store) LastCalibration(ctx context.Context, caliper string, at time.Tim
 func (s *Store) SaveCheck(ctx context.Context, c metrology.Check) error {
 	return s.insertDigested(ctx, "rod_check", checkColumns(), []any{
 		c.ID, c.Caliper, utc(c.At), offset(c.At), c.By, c.Rod, int64(c.N), int64(c.Mean), int64(c.Error),
-		int64(c.Low), int64(c.High), flag(c.InLimits), c.Reason,
+		int64(c.Low), int64(c.High), flag(c.InLimits), c.Reason, c.Answers,
 	})
 }
 
 func checkColumns() []string {
-	return strings.Fields("id caliper at at_offset by rod n mean_nm error_nm low_nm high_nm in_limits reason")
+	return strings.Fields("id caliper at at_offset by rod n mean_nm error_nm low_nm high_nm in_limits reason answers")
 }
 
 // Checks returns up to limit checks of a caliper, on one rod or on any when
@@ -133,7 +132,7 @@ func (s *Store) Checks(ctx context.Context, caliper, rod string, limit int) (che
 	for rows.Next() {
 		var c metrology.Check
 		var at, atOffset string
-		if err := rows.Scan(&c.ID, &c.Caliper, &at, &atOffset, &c.By, &c.Rod, &c.N, &c.Mean, &c.Error, &c.Low, &c.High, &c.InLimits, &c.Reason); err != nil {
+		if err := rows.Scan(&c.ID, &c.Caliper, &at, &atOffset, &c.By, &c.Rod, &c.N, &c.Mean, &c.Error, &c.Low, &c.High, &c.InLimits, &c.Reason, &c.Answers); err != nil {
 			return nil, s.fail("read", err)
 		}
 		if c.At, err = parseTime(at, atOffset); err != nil {

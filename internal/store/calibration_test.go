@@ -37,14 +37,18 @@ func someCalibration(t require.TestingT, at time.Time) metrology.Record {
 		for _, error := range []length.Length{10, 20, 30} {
 			r := metrology.RodReading{Reference: reference, Reading: reference + error*length.Micrometre}
 			readings = append(readings, r)
-			recorded = append(recorded, metrology.RecordedReading{Raw: []byte("+4.01"), Reference: r.Reference, Reading: r.Reading})
+			recorded = append(recorded, metrology.RecordedReading{Raw: []byte("+4.01"), At: at, Reference: r.Reference, Reading: r.Reading})
 		}
 	}
 	result, err := metrology.Calibrate(readings, metrology.CalibrationSetup{Pivot: 8, Resolution: 10_000, MPE: metrology.DIN862()})
 	require.NoError(t, err)
 	return metrology.Record{
 		ID: newID(), Caliper: "caliper", At: at, ValidUntil: at.AddDate(0, 3, 0), By: "A. Holm",
-		CelsiusKnown: true, Celsius: 12.5, Readings: recorded, Result: result,
+		Conditions: metrology.Conditions{
+			Temperatures: metrology.Temperatures{Known: true, Scale: 12.5, Rods: 12.5, U: 1, ScaleExpansion: metrology.SteelExpansion},
+			Resolution:   10_000, MPE: metrology.DIN862(), Rods: []metrology.PlannedRod{{Rod: someRod(), Reference: 6_000_010, CertificateU: 0.0006, ThermalU: 0.0001}},
+		},
+		Readings: recorded, Result: result,
 	}
 }
 
@@ -77,6 +81,7 @@ func TestRodsCalibrationsAndChecksAreKept(t *testing.T) {
 	assert.Equal(t, first.ID, got.ID)
 	assert.Equal(t, first.Result, got.Result, "the result comes back to the last digit")
 	assert.Equal(t, first.Readings, got.Readings)
+	assert.Equal(t, first.Conditions, got.Conditions)
 	assert.True(t, got.InForce(w.now))
 	assert.False(t, got.InForce(w.now.AddDate(0, 4, 0)))
 	none, err := w.store.LastCalibration(ctx, "another caliper", w.now)

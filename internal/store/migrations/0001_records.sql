@@ -106,7 +106,7 @@ CREATE TABLE fact_estimate (
   critical_range_mm REAL NOT NULL,
   agrees     INTEGER NOT NULL CHECK (agrees IN (0, 1)),
   calibration TEXT NOT NULL,
-  calibration_state TEXT NOT NULL CHECK (calibration_state IN ('in force', 'expired', 'missing')),
+  calibration_state TEXT NOT NULL CHECK (calibration_state IN ('in force', 'expired', 'missing', 'late')),
   detail     TEXT NOT NULL CHECK (json_valid(detail)),
   PRIMARY KEY (handling, seq),
   FOREIGN KEY (handling, seq) REFERENCES fact (handling, seq)
@@ -422,7 +422,7 @@ BEGIN SELECT RAISE(ABORT, 'seamfit: a handling begins with its bird'); END;
 
 CREATE TRIGGER fact_after_completion BEFORE INSERT ON fact
 WHEN EXISTS (SELECT 1 FROM fact_completion WHERE handling = NEW.handling)
-     AND NOT (NEW.kind IN ('bird', 'band') AND NEW.why <> '')
+     AND NOT (NEW.kind IN ('bird', 'band', 'estimate') AND NEW.why <> '')
 BEGIN SELECT RAISE(ABORT, 'seamfit: the record is complete; only corrections with a reason are taken'); END;
 
 CREATE TRIGGER fact_bird_of_fact BEFORE INSERT ON fact_bird
@@ -625,6 +625,7 @@ SELECT i.handling, i.seq, i.kind, i.note, f.at, f.at_offset, f.by
 FROM fact_incident i JOIN fact f USING (handling, seq);
 
 -- Calibration: rods, calibrations of calipers with their readings, and checks.
+-- A check that answers another states only why the bench goes on after it.
 
 CREATE TABLE rod (
   id         TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
@@ -647,8 +648,8 @@ CREATE TABLE calibration (
   at         TEXT NOT NULL, at_offset TEXT NOT NULL,
   valid_until TEXT NOT NULL, valid_until_offset TEXT NOT NULL,
   by         TEXT NOT NULL,
-  celsius    REAL,
   note       TEXT NOT NULL,
+  conditions TEXT NOT NULL CHECK (json_valid(conditions)),
   readings   TEXT NOT NULL CHECK (json_valid(readings)),
   result     TEXT NOT NULL CHECK (json_valid(result)),
   digest     TEXT NOT NULL
@@ -667,6 +668,7 @@ CREATE TABLE rod_check (
   high_nm    INTEGER NOT NULL,
   in_limits  INTEGER NOT NULL CHECK (in_limits IN (0, 1)),
   reason     TEXT NOT NULL,
+  answers    TEXT NOT NULL CHECK (answers = '' OR reason <> ''),
   digest     TEXT NOT NULL
 ) STRICT, WITHOUT ROWID;
 
