@@ -35,11 +35,11 @@ type Practice struct {
 func defaultSeam() (Seam, Practice) {
 	um := func(n length.Length) Millimetres { return Millimetres{n * length.Micrometre} }
 	return Seam{
-			Gap: um(300), Overlap: um(300), OutOfRound: um(250), Offset: um(200), Clearance: um(100), FlushRisk: 0.05,
-			OuterSD: um(20), NominalU: um(100), ThicknessU: um(20),
-		}, Practice{
-			UnskilledRate: 0.5, SkilledRate: 0.1, Risk: 0.05, Within: 50, LapseDays: 180,
-		}
+		Gap: um(300), Overlap: um(300), OutOfRound: um(250), Offset: um(200), Clearance: um(100), FlushRisk: 0.05,
+		OuterSD: um(20), NominalU: um(100), ThicknessU: um(20),
+	}, Practice{
+		UnskilledRate: 0.5, SkilledRate: 0.1, Risk: 0.05, Within: 50, LapseDays: 180,
+	}
 }
 
 func (s *Settings) seamRules() []rule {
@@ -48,9 +48,14 @@ func (s *Settings) seamRules() []rule {
 		key   string
 		value Millimetres
 	}{
-		{"seam.gap_mm", s.Seam.Gap}, {"seam.overlap_mm", s.Seam.Overlap}, {"seam.out_of_round_mm", s.Seam.OutOfRound},
-		{"seam.offset_mm", s.Seam.Offset}, {"seam.clearance_mm", s.Seam.Clearance}, {"seam.outer_sd_mm", s.Seam.OuterSD},
-		{"seam.nominal_outer_u_mm", s.Seam.NominalU}, {"seam.thickness_u_mm", s.Seam.ThicknessU},
+		{"seam.gap_mm", s.Seam.Gap},
+		{"seam.overlap_mm", s.Seam.Overlap},
+		{"seam.out_of_round_mm", s.Seam.OutOfRound},
+		{"seam.offset_mm", s.Seam.Offset},
+		{"seam.clearance_mm", s.Seam.Clearance},
+		{"seam.outer_sd_mm", s.Seam.OuterSD},
+		{"seam.nominal_outer_u_mm", s.Seam.NominalU},
+		{"seam.thickness_u_mm", s.Seam.ThicknessU},
 	} {
 		const most = 5 * length.Millimetre
 		rules = append(rules, rule{
