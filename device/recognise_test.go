@@ -134,6 +134,9 @@ func TestUsualSettingsMakeSense(t *testing.T) {
 		require.NoError(t, err)
 		assert.Positive(t, s.Baud)
 	}
+	for _, form := range device.Forms() {
+		assert.Contains(t, device.UsualSettings(), form.UsualSetting(), form)
+	}
 }
 
 func FuzzRecognise(f *testing.F) {
