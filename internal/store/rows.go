@@ -7,22 +7,80 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"seamfit/internal/bench"
 )
 
-// tables are the views of the schema that others may read whole, with the
-// columns that order their rows.
-func tables() map[string]string {
-	return map[string]string{
-		"handlings": "handling", "readings": "handling, seq", "leg_estimates": "handling, seq", "sizes": "handling, seq",
-		"closings": "handling, seq", "confirmations": "handling, seq", "bands": "handling, band",
-		"band_events": "handling, seq", "fates": "handling, seq", "incidents": "handling, seq",
+// table is one table or view of the schema that others may read whole: the
+// columns that order its rows, and the rows that a selection of handlings
+// leaves, as a condition with %s for the query of their identifiers.
+type table struct {
+	source, order, limit string
+}
+
+const (
+	ofHandling = "t.handling IN (%s)"
+	ofAll      = ""
+)
+
+func tables() map[string]table {
+	return map[string]table{
+		"shifts":        {"shift", "id", "t.id IN (SELECT shift FROM handling WHERE id IN (%s))"},
+		"handlings":     {"handlings", "handling", ofHandling},
+		"facts":         {"fact", "handling, seq", ofHandling},
+		"birds":         {"fact_bird", "handling, seq", ofHandling},
+		"readings":      {"readings", "handling, seq", ofHandling},
+		"set_asides":    {"fact_set_aside", "handling, seq", ofHandling},
+		"leg_estimates": {"leg_estimates", "handling, seq", ofHandling},
+		"sizes":         {"sizes", "handling, seq", ofHandling},
+		"closings":      {"closings", "handling, seq", ofHandling},
+		"confirmations": {"confirmations", "handling, seq", ofHandling},
+		"bands":         {"bands", "handling, band", ofHandling},
+		"band_events":   {"band_events", "handling, seq", ofHandling},
+		"fates":         {"fates", "handling, seq", ofHandling},
+		"incidents":     {"incidents", "handling, seq", ofHandling},
+		"resolutions":   {"fact_resolved", "handling, seq", ofHandling},
+		"declarations":  {"closure_declaration", "closure, version", ofAll},
+		"rods":          {"rod", "id", ofAll},
+		"calibrations":  {"calibration", "id", ofAll},
+		"checks":        {"rod_check", "id", ofAll},
 	}
+}
+
+// selected is the query of the handlings of a selection, with its arguments.
+// A day is that of the clock at the bench, so the offset is added.
+func selected(sel bench.Selection) (query string, args []any) {
+	query = `SELECT h.id FROM handling h
+		JOIN fact f ON f.handling = h.id AND f.seq = 1
+		JOIN fact_bird b ON b.handling = h.id AND b.seq = (SELECT max(seq) FROM fact_bird WHERE handling = h.id)
+		WHERE true`
+	for _, rule := range []struct{ condition, value string }{
+		{"h.shift = ?", sel.Shift},
+		{"b.species = ?", sel.Species},
+		{"date(f.at, f.at_offset) >= ?", sel.From},
+		{"date(f.at, f.at_offset) <= ?", sel.To},
+	} {
+		if rule.value != "" {
+			query += " AND " + rule.condition
+			args = append(args, rule.value)
+		}
+	}
+	return query, args
 }
 
 // View is the records as they were at one moment, whatever is saved meanwhile.
 type View struct {
 	store *Store
 	conn  *sql.Conn
+	only  bench.Selection
+}
+
+// Only returns the view of a selection of handlings: tables of handlings and
+// shifts have only theirs, other tables have all their rows.
+func (v *View) Only(sel bench.Selection) *View {
+	limited := *v
+	limited.only = sel
+	return &limited
 }
 
 // View calls read with the records of this moment. It returns read's error,
@@ -48,15 +106,21 @@ func (s *Store) View(ctx context.Context, read func(*View) error) (err error) {
 // their keys, with the values of the named columns as int64, float64, string,
 // []byte or nil. The slice is valid until each returns. It returns an error
 // for a table or column that there is not, and each's error.
-func (v *View) Rows(ctx context.Context, table string, columns []string, each func(values []any) error) (err error) {
-	order, ok := tables()[table]
+func (v *View) Rows(ctx context.Context, name string, columns []string, each func(values []any) error) (err error) {
+	from, ok := tables()[name]
 	if !ok {
-		return v.store.fail("read", fmt.Errorf("no table %q", table))
+		return v.store.fail("read", fmt.Errorf("no table %q", name))
 	}
 	if i := slices.IndexFunc(columns, func(c string) bool { return !isName(c) }); i >= 0 || len(columns) == 0 {
-		return v.store.fail("read", fmt.Errorf("no such columns of %s: %q", table, columns))
+		return v.store.fail("read", fmt.Errorf("no such columns of %s: %q", name, columns))
 	}
-	rows, err := v.conn.QueryContext(ctx, fmt.Sprintf("SELECT %s FROM %s AS t ORDER BY %s", qualified(columns), table, order))
+	query := fmt.Sprintf("SELECT %s FROM %s AS t", qualified(columns), from.source)
+	var args []any
+	if !v.only.All() && from.limit != ofAll {
+		inner, values := selected(v.only)
+		query, args = query+" WHERE "+fmt.Sprintf(from.limit, inner), values
+	}
+	rows, err := v.conn.QueryContext(ctx, query+" ORDER BY "+from.order, args...)
 	if err != nil {
 		return v.store.fail("read", err)
 	}

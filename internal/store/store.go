@@ -24,6 +24,9 @@ type Options struct {
 	// Training is the kind of records. It is set for ever when the file is
 	// made; opening a file of the other kind fails with ErrTraining.
 	Training bool
+	// EitherKind opens the file whatever its kind, for reading it out; see
+	// Store.Training.
+	EitherKind bool
 	// Closures are the closure kinds in force; their statements are declared
 	// to the file, where the trigger that refuses completion reads them.
 	Closures []catalogue.Closure
@@ -35,8 +38,9 @@ type Options struct {
 
 // Store is an open database.
 type Store struct {
-	path string
-	db   *sql.DB
+	path     string
+	db       *sql.DB
+	training bool
 
 	saving sync.Mutex // one save at a time
 	writer *sql.Conn
@@ -68,6 +72,9 @@ func Open(ctx context.Context, path string, opt Options) (*Store, error) {
 
 // Path returns the file's name.
 func (s *Store) Path() string { return s.path }
+
+// Training reports whether the file holds training records.
+func (s *Store) Training() bool { return s.training }
 
 // Close ends the use of the file. Saves that have returned are safe.
 func (s *Store) Close() error {
@@ -168,7 +175,7 @@ func (s *Store) begin(ctx context.Context, opt Options) error {
 	if err := s.checkSchema(ctx); err != nil {
 		return err
 	}
-	if err := s.checkTraining(ctx, opt.Training); err != nil {
+	if err := s.checkTraining(ctx, opt); err != nil {
 		return err
 	}
 	return s.declare(ctx, opt)
