@@ -19,6 +19,7 @@ type Rod struct {
 	Due       time.Time     // after this date the rod is warned of; zero: no date
 	Material  string
 	Expansion float64 // per kelvin; 0: not known, taken as steel's
+	Retired   string  // why the rod is out of use; empty while it is in use
 	Entered   time.Time
 	By        string
 }
@@ -32,8 +33,11 @@ func (r Rod) StandardU() (float64, error) {
 	return r.Class.U(r.Diameter)
 }
 
-// Overdue reports whether the rod's certificate has run out.
-func (r Rod) Overdue(at time.Time) bool { return !r.Due.IsZero() && at.After(r.Due) }
+// Overdue reports whether the rod's certificate has run out: the day of at, by
+// its own clock, is after the day of Due.
+func (r Rod) Overdue(at time.Time) bool {
+	return !r.Due.IsZero() && at.Format(time.DateOnly) > r.Due.Format(time.DateOnly)
+}
 
 // Record is a calibration of a caliper as it was done. It is never changed; a
 // newer one takes its place.

@@ -16,13 +16,13 @@ import (
 // the place of the older one.
 func (s *Store) SaveRod(ctx context.Context, r metrology.Rod) error {
 	return s.insertDigested(ctx, "rod", rodColumns(), []any{
-		r.ID, r.Name, int64(r.Diameter), int64(r.U), string(r.Class), date(r.Certified), date(r.Due), r.Material, r.Expansion,
+		r.ID, r.Name, int64(r.Diameter), int64(r.U), string(r.Class), date(r.Certified), date(r.Due), r.Material, r.Expansion, r.Retired,
 		utc(r.Entered), offset(r.Entered), r.By,
 	})
 }
 
 func rodColumns() []string {
-	return strings.Fields("id name diameter_nm u_nm class certified due material expansion entered entered_offset by")
+	return strings.Fields("id name diameter_nm u_nm class certified due material expansion retired entered entered_offset by")
 }
 
 // Rods returns the register: the newest row of each name, by diameter.
@@ -36,7 +36,7 @@ func (s *Store) Rods(ctx context.Context) (rods []metrology.Rod, err error) {
 	for rows.Next() {
 		var r metrology.Rod
 		var certified, due, entered, enteredOffset string
-		if err := rows.Scan(&r.ID, &r.Name, &r.Diameter, &r.U, &r.Class, &certified, &due, &r.Material, &r.Expansion,
+		if err := rows.Scan(&r.ID, &r.Name, &r.Diameter, &r.U, &r.Class, &certified, &due, &r.Material, &r.Expansion, &r.Retired,
 			&entered, &enteredOffset, &r.By); err != nil {
 			return nil, s.fail("read", err)
 		}

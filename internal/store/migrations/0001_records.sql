@@ -637,6 +637,7 @@ CREATE TABLE rod (
   due        TEXT NOT NULL,
   material   TEXT NOT NULL,
   expansion  REAL NOT NULL,
+  retired    TEXT NOT NULL,
   entered    TEXT NOT NULL, entered_offset TEXT NOT NULL,
   by         TEXT NOT NULL,
   digest     TEXT NOT NULL
