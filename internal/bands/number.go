@@ -48,11 +48,7 @@ func (n Number) Tail(k int) string {
 // 888-88901. After the last one (888-00000 where zeros come last) it returns
 // ErrSeriesEnd: which prefix follows is not a matter of arithmetic.
 func (n Number) Next() (Number, error) {
-	last := n.span() - 1
-	if n.zerosLast {
-		last++
-	}
-	if n.IsZero() || n.ordinal >= last {
+	if n.IsZero() || n.ordinal >= n.lastOrdinal() {
 		return Number{}, fmt.Errorf("%v: %w", n, ErrSeriesEnd)
 	}
 	n.ordinal++
@@ -68,6 +64,31 @@ func (n Number) Compare(o Number) int {
 		cmp.Compare(n.width, o.width),
 		cmp.Compare(n.ordinal, o.ordinal),
 	)
+}
+
+// Plus returns the number that stands k places after n, before it for a
+// negative k. It returns ErrSeriesEnd where the prefix has no such place.
+func (n Number) Plus(k int64) (Number, error) {
+	first := n.lastOrdinal() - n.span() + 1
+	if n.IsZero() || k > n.lastOrdinal()-n.ordinal || k < first-n.ordinal {
+		return Number{}, fmt.Errorf("%d places from %v: past %w", k, n, ErrSeriesEnd)
+	}
+	n.ordinal += k
+	return n, nil
+}
+
+// sameSeries reports whether the two numbers are of one prefix and width.
+func (n Number) sameSeries(o Number) bool {
+	n.ordinal, o.ordinal = 0, 0
+	return n == o
+}
+
+// lastOrdinal is the place of the last number of the prefix.
+func (n Number) lastOrdinal() int64 {
+	if n.zerosLast {
+		return n.span()
+	}
+	return n.span() - 1
 }
 
 // span is how many suffixes a prefix has.

@@ -22,7 +22,12 @@ type Pattern struct {
 	SuffixMax  int    `toml:"suffix_max"`
 	ZerosLast  bool   `toml:"zeros_last"`
 	StringOf   int    `toml:"string"` // consecutive numbers received together; 0 = any
-	Example    string `toml:"example"`
+	// SizeDigit says that the last digit of the prefix indicates the size.
+	// SizeDigits says which sizes each digit stands for; a digit that is not
+	// in it says nothing.
+	SizeDigit  bool                `toml:"size_digit"`
+	SizeDigits map[string][]string `toml:"size_digits"`
+	Example    string              `toml:"example"`
 	Source     string `toml:"source"`
 	Mark       Mark   `toml:"mark"`
 }

@@ -117,6 +117,9 @@ func (p *Pattern) check() error {
 	case p.StringOf < 0:
 		return errors.New("the length of a string is negative")
 	}
+	if err := p.checkSizeDigits(); err != nil {
+		return err
+	}
 	if _, err := p.Parse(p.Example); err != nil {
 		return fmt.Errorf("its own example %w", err)
 	}
