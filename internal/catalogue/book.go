@@ -20,6 +20,7 @@ type Book struct {
 	Findings   []Finding
 	Closures   []Closure
 	Metals     []Metal
+	Procedures []Procedure
 	Species    []Species
 
 	finder *finder // over Species
@@ -29,7 +30,7 @@ type Book struct {
 // the embedded data itself is broken.
 func Embedded() (*Book, error) {
 	book := &Book{}
-	for _, name := range []string{"closures.toml", "us-federal.toml", "uk-europe.toml", "species.toml"} {
+	for _, name := range []string{"closures.toml", "procedures.toml", "us-federal.toml", "uk-europe.toml", "species.toml"} {
 		data, err := embedded.ReadFile("data/" + name)
 		if err != nil {
 			return nil, fmt.Errorf("embedded catalogue: %w", err)
@@ -63,9 +64,10 @@ func (b *Book) with(data []byte, name string, mark Mark) (*Book, error) {
 		book: Book{
 			Catalogues: slices.Clone(b.Catalogues), Findings: slices.Clone(b.Findings),
 			Closures: slices.Clone(b.Closures), Metals: slices.Clone(b.Metals), Species: slices.Clone(b.Species),
+			Procedures: slices.Clone(b.Procedures),
 		},
 	}
-	for _, step := range []func(*document) error{m.findings, m.closures, m.metals, m.catalogues, m.species} {
+	for _, step := range []func(*document) error{m.findings, m.closures, m.metals, m.procedures, m.catalogues, m.species} {
 		if err := step(&doc); err != nil {
 			return nil, err
 		}

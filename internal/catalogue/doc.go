@@ -1,8 +1,9 @@
 // Package catalogue holds what is known beforehand about bands and birds:
 // tables of band sizes, closure kinds with the defects and statements they
-// declare, metals, and species with their recommended sizes. All of it is
-// data: TOML embedded in the program, and the user's own file in the same
-// shape, whose rows are added or take the place of rows with the same name.
+// declare, procedures of closing, metals, and species with their recommended
+// sizes. All of it is data: TOML embedded in the program, and the user's own
+// file in the same shape, whose rows are added or take the place of rows with
+// the same name.
 //
 // Every row says where it comes from (a source and a Mark), so that a value
 // remembered or customary is never shown as an office's.

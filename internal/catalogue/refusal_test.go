@@ -55,7 +55,7 @@ func TestABrokenFileIsRefusedWithLineReasonAndMend(t *testing.T) {
 }
 
 func FuzzWith(f *testing.F) {
-	for _, name := range []string{"us-federal.toml", "uk-europe.toml", "closures.toml", "species.toml"} {
+	for _, name := range []string{"us-federal.toml", "uk-europe.toml", "closures.toml", "procedures.toml", "species.toml"} {
 		data, err := embedded.ReadFile("data/" + name)
 		require.NoError(f, err)
 		f.Add(data)

@@ -15,6 +15,7 @@ type document struct {
 	Findings   []Finding      `toml:"finding"`
 	Closures   []Closure      `toml:"closure"`
 	Metals     []Metal        `toml:"metal"`
+	Procedures []procedureRow `toml:"procedure"`
 	Species    []speciesRow   `toml:"species"`
 }
 

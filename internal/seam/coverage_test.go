@@ -73,7 +73,7 @@ func (w world) trial(t testing.TB, r *rand.Rand) bool {
 // diameter it cancels, and taking them as independent errs on the safe side;
 // and an SD that is taken as the larger of two does so too.
 func TestCoverageOfTheGapsUncertainty(t *testing.T) {
-	const trials = 20_000
+	const trials = 10_000
 	for name, c := range map[string]struct {
 		world
 		low, high float64

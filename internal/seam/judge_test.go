@@ -231,8 +231,10 @@ func TestWhatCannotBeIsSaidAndNotComputed(t *testing.T) {
 		"no inner diameter":    {func(c *Closed) { c.Outer = Outer{Basis: Nominal} }, "the inner diameter is 0.00 mm"},
 		"another size's outer": {func(c *Closed) { c.Outer.Diameters = mm(t, "9.60") }, "the mean width 11.44 mm and the outer diameter 9.60 mm are not of one closed band; measure the outer diameter on a flush band of the same string"},
 		"a wide outer":         {func(c *Closed) { c.Outer.Diameters = mm(t, "13.80") }, "not of one closed band"},
-		"another string's": {func(c *Closed) { c.String, c.Outer.String = "1236-567", "1236-568" },
-			`the outer diameter is of the string "1236-568", the band of "1236-567"; measure the outer diameter on a flush band of the same string`},
+		"another string's": {
+			func(c *Closed) { c.String, c.Outer.String = "1236-567", "1236-568" },
+			`the outer diameter is of the string "1236-568", the band of "1236-567"; measure the outer diameter on a flush band of the same string`,
+		},
 		"below the string's height": {func(c *Closed) { c.Height = mm(t, "9.40")[0] }, "the height 9.40 mm is below the string's 9.53 mm"},
 		"a height alone":            {func(c *Closed) { c.StringHeight = Dimension{} }, "height is missing; give both, or neither"},
 		"a negative leg":            {func(c *Closed) { c.Leg.Value = -5 }, "the leg width is -0.000005 mm, not above 0"},

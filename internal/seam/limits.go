@@ -42,8 +42,14 @@ func (l Limits) check() error {
 		name  string
 		value length.Length
 	}{
-		{"gap", l.Gap}, {"overlap", l.Overlap}, {"out of round", l.OutOfRound}, {"offset", l.Offset}, {"clearance", l.Clearance},
-		{"SD between bands", l.OuterSD}, {"computed outer diameter's uncertainty", l.NominalU}, {"thickness's uncertainty", l.ThicknessU},
+		{"gap", l.Gap},
+		{"overlap", l.Overlap},
+		{"out of round", l.OutOfRound},
+		{"offset", l.Offset},
+		{"clearance", l.Clearance},
+		{"SD between bands", l.OuterSD},
+		{"computed outer diameter's uncertainty", l.NominalU},
+		{"thickness's uncertainty", l.ThicknessU},
 	} {
 		if v.value < 0 || v.value > largest {
 			return refuse("set it to 0 or a positive length", "the setting for %s is %v", v.name, v.value)

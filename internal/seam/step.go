@@ -72,7 +72,7 @@ func stepShows(od, t float64, k int, limit float64) (delta, off float64) {
 		// on its two sides differ.
 		return r.shows(k, 0, limit) && r.shows(k, off, limit)
 	}
-	const parts = 32
+	const parts = 16
 	for i := range parts {
 		if next := end * float64(i+1) / parts; !shows(next) {
 			return bisect(delta, next, shows), off
@@ -88,7 +88,7 @@ func bisect(low, high float64, is func(float64) bool) float64 {
 	if is(high) {
 		return high
 	}
-	for range 40 {
+	for range 24 {
 		if mid := low + (high-low)/2; is(mid) {
 			low = mid
 		} else {
