@@ -1,6 +1,7 @@
 package device_test
 
 import (
+	"errors"
 	"math/rand/v2"
 	"strings"
 	"testing"
@@ -32,11 +33,13 @@ func decode(d *device.Decoder, pieces ...string) []device.Frame {
 }
 
 func kindOf(f device.Frame) device.Kind {
-	switch e := f.Err.(type) {
-	case *device.FrameError:
-		return e.Kind
-	case *device.Notice:
-		return e.Kind
+	var frame *device.FrameError
+	var notice *device.Notice
+	switch {
+	case errors.As(f.Err, &frame):
+		return frame.Kind
+	case errors.As(f.Err, &notice):
+		return notice.Kind
 	default:
 		return ""
 	}

@@ -86,6 +86,8 @@ func (e *FrameError) Mend() string {
 }
 
 // Notice is a line that is neither a reading nor an error.
+//
+//nolint:errname // it is no error of anybody's
 type Notice struct {
 	Kind Kind
 	Raw  []byte

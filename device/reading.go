@@ -50,7 +50,7 @@ type Frame struct {
 // Owned returns f with bytes that outlive the decoder's next Feed.
 func (f Frame) Owned() Frame {
 	f.Reading = f.Clone()
-	switch e := f.Err.(type) {
+	switch e := f.Err.(type) { //nolint:errorlint // the decoder sets Err itself and never wraps it
 	case *FrameError:
 		e.Raw = f.Raw
 	case *Notice:

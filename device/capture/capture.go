@@ -1,6 +1,7 @@
 package capture
 
 import (
+	"errors"
 	"fmt"
 	"strconv"
 	"strings"
@@ -76,7 +77,7 @@ func (h Header) check() error {
 		return fmt.Errorf("the instrument %q must be plain ASCII without quotes or blanks around it", h.Instrument)
 	}
 	if h.Instrument == "" {
-		return fmt.Errorf("the instrument is missing; describe it in general words")
+		return errors.New("the instrument is missing; describe it in general words")
 	}
 	if _, err := device.ParseForm(string(h.Form)); err != nil {
 		return err

@@ -91,9 +91,9 @@ func (c *Caliper) damage(raw []byte, acts map[Fault]bool) []byte {
 		raw = append(raw, raw...)
 	}
 	if acts[Noise] {
-		noise := make([]byte, 1+c.rng.IntN(20))
-		for i := range noise {
-			noise[i] = byte(c.rng.Uint32())
+		var noise []byte
+		for range 1 + c.rng.IntN(20) {
+			noise = append(noise, byte(c.rng.Uint32()))
 		}
 		raw = append(noise, raw...)
 	}

@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"errors"
 	"fmt"
 	"strconv"
 	"strings"
@@ -61,7 +62,7 @@ func ParseScript(text string) ([]Step, error) {
 func parseStep(text string) (Step, error) {
 	words := strings.Fields(text)
 	if len(words) != 2 {
-		return Step{}, fmt.Errorf("write a press and a fault, as in \"3 silence\" or \"5+4 sticky\"")
+		return Step{}, errors.New("write a press and a fault, as in \"3 silence\" or \"5+4 sticky\"")
 	}
 	first, count, many := strings.Cut(words[0], "+")
 	step := Step{For: 1, Fault: Fault(words[1])}
@@ -79,7 +80,7 @@ func parseStep(text string) (Step, error) {
 
 func (s Step) check() error {
 	if s.Press < 1 || s.For < 0 {
-		return fmt.Errorf("presses count from 1")
+		return errors.New("presses count from 1")
 	}
 	names := make([]string, 0, len(Faults()))
 	for _, f := range Faults() {

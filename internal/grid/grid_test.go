@@ -49,7 +49,7 @@ func TestPutReturnsTheColumnAfter(t *testing.T) {
 func TestWideCharacters(t *testing.T) {
 	g := put(4, 1, 0, 0, "鳥鳥")
 	assert.Equal(t, "鳥鳥\n", g.String())
-	assert.Equal(t, "", g.Cell(1, 0).Text, "right half")
+	assert.Empty(t, g.Cell(1, 0).Text, "right half")
 
 	g.All().Put(1, 0, "x", grid.Style{})
 	assert.Equal(t, " x鳥\n", g.String(), "left half blanked")

@@ -23,7 +23,7 @@ func TestAFolderWithoutWritePermission(t *testing.T) {
 		require.ErrorContains(t, err, "write permission")
 		return
 	}
-	folder, err := os.MkdirTemp("", "seamfit-test-") //nolint:usetesting // its folders are closed to the child
+	folder, err := os.MkdirTemp("", "seamfit-test-")
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, os.RemoveAll(folder)) })
 	closed := filepath.Join(folder, "closed")
