@@ -122,8 +122,14 @@ func (v *view) coach(columns int) []line {
 	if v.open {
 		bird = v.s.ordinal(v.h.ID)
 	}
+	texts := trainer.Coach(bird, v.h, v.s.Bench)
+	if v.open && !v.h.Done() && len(texts) > 0 {
+		if next := nextStep(v.s.Bench, v.h, StepBird); next != v.s.Desk.Step {
+			texts = append([]string{"Go to " + next.String() + " with Tab: that comes next."}, texts...)
+		}
+	}
 	var lines []line
-	for _, text := range trainer.Coach(bird, v.h, v.s.Bench) {
+	for _, text := range texts {
 		lines = append(lines, wrapped("» ", text, plain, columns)...)
 	}
 	return lines

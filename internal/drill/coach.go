@@ -89,7 +89,7 @@ func (b Bird) coachNumber(h bench.Handling, run int) []string {
 	if slices.ContainsFunc(h.Bands, func(had bench.Band) bool { return had.State == bands.Destroyed }) {
 		return []string{fmt.Sprintf("The spoilt band counts as destroyed, and its number is never used again. The next one on the tubing is %s: type it, then Enter.", number)}
 	}
-	return []string{fmt.Sprintf("Go to number with Tab if it is not in view. The next band on the tubing is %s: type it, then Enter.", number)}
+	return []string{fmt.Sprintf("The next band on the tubing is %s: type it, then Enter.", number)}
 }
 
 func (b Bird) coachSeam(h bench.Handling, band bench.Band, state bench.State, run int) []string {
