@@ -4,24 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"seamfit/internal/catalogue"
 	"seamfit/internal/metrology"
-)
-
-// Verdict is what the measurements say of a closed band.
-type Verdict string
-
-// The verdicts.
-const (
-	// Flush: nothing measured is wrong, at the risk that the bench has set.
-	Flush Verdict = "flush"
-	// Gap: the edges are more likely than not further apart than the limit.
-	Gap Verdict = "gap"
-	// Step: an edge may ride on the other; the widths then say nothing of a gap.
-	Step Verdict = "step"
-	// Uncertain: neither can be said, or something other than the gap is over
-	// its limit.
-	Uncertain Verdict = "uncertain"
 )
 
 // Judged is one quantity beside its limit: its value and standard uncertainty
@@ -90,8 +73,8 @@ type Judgement struct {
 //
 // A gap verdict needs a probability above 0.5 that the seen gap is over its
 // limit; flush needs one of at most the set risk, the same for an overlap over
-// its limit (a band smaller round than flush), and nothing else over its
-// limit. Probabilities use Student's t with the effective degrees of freedom.
+// its limit (a band smaller round than flush) and for a step at the seam, and
+// nothing else over its limit. Probabilities use Student's t with the effective degrees of freedom.
 // The order of the widths after the first does not matter.
 //
 // It returns an *InputError for values that can't belong to a closed band:
@@ -154,142 +137,4 @@ func (j Judgement) finite() error {
 		return fmt.Errorf("the seam: %w; check the calibration in force", metrology.ErrNotFinite)
 	}
 	return nil
-}
-
-// besides judges what is compared with limits beside the gap.
-func (j *Judgement) besides(c Closed, o outline, cal Caliper, l Limits) error {
-	nu, s := cal.dof(), cal.RepeatabilitySD
-	k := float64(len(o.widths))
-	step := metrology.Resolution(o.resolution)
-	t := c.Thickness.MM()
-
-	// The errors of the caliper are common to widths that are nearly the same.
-	u := math.Hypot(s*math.Sqrt(1+1/(k-1)), math.Sqrt2*step)
-	riding := o.first - o.others
-	j.Riding = Judged{riding, u, t / 2, exceeds(riding, t/2, u, nu)}
-
-	// Taken as two readings chosen beforehand: the extremes of more are
-	// further apart, so the probability errs on the side of suspicion.
-	u = math.Sqrt2 * math.Hypot(s, step)
-	limit := l.OutOfRound.MM()
-	j.OutOfRound = Judged{j.OutOfRoundMM, u, limit, exceeds(j.OutOfRoundMM, limit, u, nu)}
-
-	if c.Height.Value > 0 {
-		if err := j.offset(c, cal, l); err != nil {
-			return err
-		}
-	}
-	if c.Leg.Value > 0 {
-		j.clearance(c, o, cal, l)
-	}
-	return nil
-}
-
-// offset is the band's height less its string's, both single readings.
-func (j *Judgement) offset(c Closed, cal Caliper, l Limits) error {
-	a, b := c.Height.Value.MM(), c.StringHeight.Value.MM()
-	fromA, _ := cal.correction(a)
-	fromB, _ := cal.correction(b)
-	value := (c.Height.Value - c.StringHeight.Value).MM() + fromA - fromB
-	u := math.Sqrt2 * cal.RepeatabilitySD
-	u = math.Hypot(u, metrology.Resolution(c.Height.Resolution.MM()))
-	u = math.Hypot(u, metrology.Resolution(c.StringHeight.Resolution.MM()))
-	for _, part := range cal.between(a, b) {
-		u = math.Hypot(u, part.UMM)
-	}
-	if value < -2*u {
-		return refuse("measure both again across the rims; if they stay so, the string's height is another string's",
-			"the height %v is below the string's %v, and no band is lower than its string", c.Height.Value, c.StringHeight.Value)
-	}
-	limit := l.Offset.MM()
-	j.OffsetMM = &value
-	j.Offset = &Judged{value, u, limit, exceeds(value, limit, u, cal.dof())}
-	return nil
-}
-
-// clearance is the smallest width less twice the thickness less the leg.
-func (j *Judgement) clearance(c Closed, o outline, cal Caliper, l Limits) {
-	leg := c.Leg.Value.MM()
-	correction, _ := cal.correction(leg)
-	value := o.low - 2*c.Thickness.MM() - leg - correction
-	u := math.Hypot(cal.RepeatabilitySD, metrology.Resolution(o.resolution))
-	u = math.Hypot(u, 2*l.ThicknessU.MM())
-	if c.LegU > 0 {
-		u = math.Hypot(u, c.LegU.MM())
-	} else {
-		u = math.Hypot(u, math.Hypot(cal.RepeatabilitySD, metrology.Resolution(c.Leg.Resolution.MM())))
-	}
-	for _, part := range cal.between(o.lowRead, leg) {
-		u = math.Hypot(u, part.UMM)
-	}
-	limit := l.Clearance.MM()
-	j.ClearanceMM = &value
-	j.Clearance = &Judged{value, u, limit, exceeds(-value, -limit, u, cal.dof())}
-}
-
-// conclude gives the verdict, a step before all else, and the findings. over
-// is the probability that the gap seen outside is over its limit.
-func (j *Judgement) conclude(over, risk float64) {
-	rides := j.Riding.ValueMM > j.Riding.LimitMM
-	uneven := j.OutOfRound.ValueMM > j.OutOfRound.LimitMM
-	step := rides || uneven || j.PShort > 0.5
-	if !step {
-		j.PGapOverLimit, j.Visible.PWrong = &over, over
-	}
-	spiral := j.Offset != nil && j.Offset.PWrong > 0.5
-	tight := j.Clearance != nil && j.Clearance.PWrong > 0.5
-	switch {
-	case step:
-		j.Verdict = Step
-	case over > 0.5:
-		j.Verdict = Gap
-	case over <= risk && j.PShort <= risk && !spiral && !tight:
-		j.Verdict = Flush
-	default:
-		j.Verdict = Uncertain
-	}
-	for _, f := range []struct {
-		id    string
-		found bool
-	}{
-		{catalogue.Gap, j.Verdict == Gap},
-		{catalogue.Overlap, rides || j.PShort > 0.5},
-		{catalogue.Spiral, spiral},
-		{catalogue.OutOfRound, uneven},
-	} {
-		if f.found {
-			j.Findings = append(j.Findings, f.id)
-		}
-	}
-}
-
-// note writes down what limits the judgement.
-func (j *Judgement) note(c Closed, extrapolated bool) {
-	add := func(text string, args ...any) { j.Notes = append(j.Notes, fmt.Sprintf(text, args...)) }
-	if j.Verdict == Step {
-		add("step suspected: look for an overlap; a riding edge widens the band, so no gap is stated")
-	}
-	if j.PShort > 0.5 {
-		add("the band is smaller round than flush: its edges have passed each other, or the outer diameter is another string's")
-	}
-	switch j.Basis {
-	case Nominal:
-		add("the outer diameter is computed, inner + 2 × thickness; it varies with the alloy: measure a flush band of the string")
-	case Measured:
-		if j.Bands == 1 {
-			add("the outer diameter rests on one band; how much bands of the string differ is a bench setting")
-		}
-	case Stated:
-	}
-	if j.Offset != nil && j.Offset.ValueMM < 0 {
-		add("the height reads below the string's by %.3f mm: taken as no offset", -j.Offset.ValueMM)
-	}
-	if j.Clearance != nil && j.Clearance.PWrong > 0.5 {
-		add("too little room for the leg: the band may be tight")
-	}
-	if extrapolated {
-		add("outside the widths that the calibration's rods covered")
-	}
-	add("an overlap shows as a step if the first width goes through the seam (within %.0f°), the edge rides by more than %.2f mm, and the overlap is under %.1f mm; no other overlap can be seen in the widths",
-		j.SeamWithinDeg, c.Thickness.MM()/2, j.StepShowsToMM)
 }

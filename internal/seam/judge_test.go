@@ -199,6 +199,24 @@ func TestVerdicts(t *testing.T) {
 	}
 }
 
+// A step just under its limit is not called flush.
+func TestNearlyAStepIsNotFlush(t *testing.T) {
+	l := DefaultLimits()
+	l.OutOfRound = 2 * length.Millimetre
+	for _, v := range []struct {
+		first, outer string
+		want         Verdict
+	}{{"11.85", "11.49", Step}, {"11.79", "11.47", Uncertain}, {"11.60", "11.41", Flush}} {
+		c := example(t)
+		c.Widths = mm(t, v.first, "11.31", "11.31")
+		c.Outer.Diameters = mm(t, v.outer)
+		j, err := Judge(c, everyday(), l)
+		require.NoError(t, err)
+		assert.Equal(t, v.want, j.Verdict, v.first)
+		assert.InDelta(t, 0, j.GapMM, 0.03, "as wide as a flush one")
+	}
+}
+
 // What an eye found is never taken away; what it missed asks for another look.
 func TestTheEyeIsNeverOverruled(t *testing.T) {
 	c := example(t)

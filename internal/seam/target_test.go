@@ -125,7 +125,7 @@ func TestRunsOfFlushClosings(t *testing.T) {
 
 // Run lengths against a direct simulation of closings.
 func TestRunLengthsAgainstSimulation(t *testing.T) {
-	const trials = 40_000
+	const trials = 15_000
 	target := defaultTarget(t)
 	success, failure, h := target.Weights()
 	r := rand.New(rand.NewPCG(2008, 925))
