@@ -47,7 +47,8 @@ const (
 	colSource     = "source"
 )
 
-func officeColumns() []string {
+// OfficeColumns returns the names of the columns that ReadOfficeList knows.
+func OfficeColumns() []string {
 	return []string{
 		colScientific, colEnglish, colSynonyms, colEURING, colCatalogue, colSizes, colSex, colAge,
 		colClosures, colHardMetal, colMinWidth, colMaxWidth, colNote, colSource,
@@ -87,7 +88,7 @@ func (b *Book) ReadOfficeList(data []byte, name, defaultTable string) (*OfficeLi
 	list := &OfficeList{}
 	reading := officeReading{book: b, list: list, table: defaultTable, place: map[string]int{}}
 	if reading.columns, err = list.columnsOf(header); err != nil {
-		return refuse("name the columns "+strings.Join(officeColumns(), ", "), "%v", err)
+		return refuse("name the columns "+strings.Join(OfficeColumns(), ", "), "%v", err)
 	}
 	for {
 		fields, err := r.Read()
@@ -124,7 +125,7 @@ func (l *OfficeList) columnsOf(header []string) (map[string]int, error) {
 	columns := map[string]int{}
 	for i, title := range header {
 		key := strings.ReplaceAll(strings.ToLower(strings.TrimSpace(title)), " ", "_")
-		if !slices.Contains(officeColumns(), key) {
+		if !slices.Contains(OfficeColumns(), key) {
 			l.Ignored = append(l.Ignored, Printable(title))
 			continue
 		}
