@@ -50,13 +50,9 @@ func (a *app) load() (benchFiles, error) {
 }
 
 func (a *app) loadSettings() (settings.Settings, error) {
-	path, asked := a.settingsPath, a.settingsPath != ""
-	if !asked {
-		folder, err := os.UserConfigDir()
-		if err != nil {
-			return settings.Default(), nil //nolint:nilerr // without a home there is no file, and the defaults serve
-		}
-		path = filepath.Join(folder, "seamfit", "bench.toml")
+	path, asked, err := a.settingsFile()
+	if err != nil {
+		return settings.Default(), nil //nolint:nilerr // without a home there is no file, and the defaults serve
 	}
 	data, err := os.ReadFile(path)
 	if errors.Is(err, fs.ErrNotExist) && !asked {
@@ -66,6 +62,19 @@ func (a *app) loadSettings() (settings.Settings, error) {
 		return settings.Settings{}, fmt.Errorf("read the settings: %w; check --settings", err)
 	}
 	return settings.Load(data, path)
+}
+
+// settingsFile returns the name of the settings file, and whether the command
+// line named it.
+func (a *app) settingsFile() (path string, asked bool, err error) {
+	if a.settingsPath != "" {
+		return a.settingsPath, true, nil
+	}
+	folder, err := os.UserConfigDir()
+	if err != nil {
+		return "", false, fmt.Errorf("find your configuration folder: %w; name the file with --settings", err)
+	}
+	return filepath.Join(folder, "seamfit", "bench.toml"), false, nil
 }
 
 func loadBook(files []string) (*catalogue.Book, error) {
@@ -124,14 +133,35 @@ func (f *benchFiles) calibrated(ctx context.Context, records *store.Store, now t
 // openRecords opens the bench's database: --db, else the one in the user's
 // data folder.
 func (a *app) openRecords(ctx context.Context, setup *bench.Setup, mustExist bool) (*store.Store, error) {
-	path := a.dbPath
-	if path == "" {
-		var err error
-		if path, err = a.dataFile("bench.db"); err != nil {
-			return nil, err
-		}
+	path, err := a.recordsFile()
+	if err != nil {
+		return nil, err
 	}
 	return store.Open(ctx, path, store.Options{Closures: setup.Book.Closures, MustExist: mustExist, Now: a.now})
+}
+
+func (a *app) recordsFile() (string, error) {
+	if a.dbPath != "" {
+		return a.dbPath, nil
+	}
+	return a.dataFile("bench.db")
+}
+
+// recordsExist reports whether there is a database to open. One that was asked
+// for by name and is not there is none as well.
+func (a *app) recordsExist() (bool, error) {
+	path, err := a.recordsFile()
+	if err != nil {
+		return false, nil //nolint:nilerr // without a home there are no records, and what needs some says so
+	}
+	_, err = os.Stat(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return false, nil
+	}
+	if err != nil {
+		return false, fmt.Errorf("look for the records: %w; check --db", err)
+	}
+	return true, nil
 }
 
 // dataFile returns the name of a file in the user's data folder.

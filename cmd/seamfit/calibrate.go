@@ -1,126 +1,106 @@
 package main
 
 import (
-	"errors"
+	"context"
 	"fmt"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"seamfit/internal/bench"
 	"seamfit/internal/length"
 	"seamfit/internal/metrology"
+	"seamfit/internal/settings"
+	"seamfit/internal/store"
 )
 
 // calibrateFlags are the flags of the command calibrate.
 type calibrateFlags struct {
+	caliperFlags
+	outputFlags
 	from                                string
 	pivot, mpe, at, resolution, commonU string
 	bothVariables                       bool
+
+	store      bool
+	by, note   string
+	validDays  int // −1: the settings'
+	celsius    string
+	rodCelsius string
+	rods       string
+	readings   int // 0: the settings'
 }
 
 func (a *app) calibrateCommand() *cobra.Command {
 	var f calibrateFlags
 	cmd := &cobra.Command{
-		Use:   "calibrate --from readings.csv",
+		Use:   "calibrate [--from readings.csv]",
 		Short: "Calibrate a caliper against reference rods",
 		Long: `Calibrate a caliper against reference rods of certified diameter: the correction
 as a straight line with its uncertainty, the test of that line, the caliper's
 repeatability, and a verdict for each rod: |error| + U within the limit of error
 (ISO 14253-1).
 
-The file is CSV with the columns reference_mm, reading_mm and, if you know it,
-rod_u_mm, the rod's standard uncertainty.`,
+Without --from it leads through the rods of the register, line by line: it says
+which rod comes next, takes the readings from the caliper or as they are typed,
+shows how far each lies off, and asks about one that disagrees. Nothing is stored
+before you say so at the end.
+
+With --from the readings come from a CSV file with the columns reference_mm,
+reading_mm and, if you know it, rod_u_mm, the rod's standard uncertainty. A
+column rod may name rods of the register instead. --store keeps the result.`,
 		Args: cobra.NoArgs,
-		RunE: func(*cobra.Command, []string) error { return a.calibrate(f) },
+		RunE: func(cmd *cobra.Command, _ []string) error { return a.calibrate(cmd.Context(), f) },
 	}
 	flags := cmd.Flags()
-	flags.StringVar(&f.from, "from", "", "readings of the rods, a CSV file")
+	flags.StringVar(&f.from, "from", "", "readings of the rods, a CSV file (- for standard input)")
+	flags.StringVar(&f.caliper, "caliper", "", caliperUsage)
+	flags.StringVar(&f.port, "port", "", "serial port of the caliper (default: the settings')")
+	flags.StringVar(&f.rods, "rods", "", "names of the rods to use, apart by commas (default: all of the register in use)")
+	flags.IntVar(&f.readings, "readings", 0, "readings of each rod (default: the settings')")
+	flags.StringVar(&f.by, "by", "", "who calibrates (default: the bander of the last shift, else asked for)")
+	flags.StringVar(&f.celsius, "celsius", "", "temperature of the caliper, and of the rods, in °C; references are corrected for it")
+	flags.StringVar(&f.rodCelsius, "rod-celsius", "", "temperature of the rods in °C, where it is another")
+	flags.IntVar(&f.validDays, "valid-days", -1, "days for which the calibration holds; 0: without end (default: the settings')")
+	flags.StringVar(&f.note, "note", "", "anything to be kept with the calibration")
+	flags.BoolVar(&f.store, "store", false, "store the calibration that --from gives; it is in force from then on")
 	flags.StringVar(&f.pivot, "pivot", "0", "reading at which the offset is stated, in mm")
-	flags.StringVar(&f.mpe, "mpe", "", "limit of error in mm (default: DIN 862, 0.02 up to 100 mm, 0.03 beyond)")
+	flags.StringVar(&f.mpe, "mpe", "", "limit of error in mm (default: the settings' table; DIN 862, 0.02 up to 100 mm, 0.03 beyond)")
 	flags.StringVar(&f.at, "at", "", "readings whose corrections are asked for, like 6,8,10")
 	flags.StringVar(&f.resolution, "resolution", "", "step of the caliper's display (default: the settings', else the readings')")
 	flags.StringVar(&f.commonU, "common-u", "", "standard uncertainty that all rods share, in mm")
 	flags.BoolVar(&f.bothVariables, "both-variables", false, "fit with the rods' uncertainty in the line (York), where it is not small")
+	f.outputFlags.define(flags)
+	cmd.AddCommand(a.rodsCommand(), a.calibrateShowCommand(), a.reestimateCommand())
 	return cmd
 }
 
-func (a *app) calibrate(f calibrateFlags) error {
+func (a *app) calibrate(ctx context.Context, f calibrateFlags) error {
+	files, err := a.load()
+	if err != nil {
+		return err
+	}
+	if err := f.caliperFlags.apply(&files.settings); err != nil {
+		return err
+	}
+	if err := f.outputFlags.check(); err != nil {
+		return err
+	}
+	if f.validDays < 0 {
+		f.validDays = files.settings.Calibration.ValidDays
+	}
 	if f.from == "" {
-		return usagef("--from is missing; give the file of readings")
+		return a.calibrateLive(ctx, f, files)
 	}
-	rows, finest, err := a.rodReadings(f.from)
-	if err != nil {
-		return err
-	}
-	setup, at, err := a.calibrationSetup(f, finest)
-	if err != nil {
-		return err
-	}
-	calibration, err := metrology.Calibrate(rows, setup)
-	var row *metrology.RowError
-	if errors.As(err, &row) {
-		return fmt.Errorf("%s: %w", f.from, err)
-	}
-	if err != nil {
-		return err
-	}
-	if calibration, err = calibration.Ask(at); err != nil {
-		return err
-	}
-	if a.json() {
-		return a.writeJSON(calibration)
-	}
-	return a.printCalibration(calibration)
+	return a.calibrateFrom(ctx, f, files)
 }
 
-// rodReadings reads the file of readings, and the step of their last digits.
-func (a *app) rodReadings(path string) (rows []metrology.RodReading, finest length.Length, err error) {
-	table, err := a.readTable(path, "reference_mm", "reading_mm")
-	if err != nil {
-		return nil, 0, err
-	}
-	for _, line := range table.lines {
-		row := metrology.RodReading{Line: line.number}
-		var step length.Length
-		for _, c := range []struct {
-			name string
-			into *length.Length
-			step *length.Length
-		}{{"reference_mm", &row.Reference, nil}, {"reading_mm", &row.Reading, &step}} {
-			typed, err := length.ParsePerson(line.values[c.name], length.MM)
-			if err != nil {
-				return nil, 0, fmt.Errorf("%s: line %d: %s %q: %w; write millimetres like 8.00", path, line.number, c.name, line.values[c.name], err)
-			}
-			*c.into = typed.Value
-			if c.step != nil {
-				*c.step = typed.Step
-			}
-		}
-		if text := line.values["rod_u_mm"]; text != "" {
-			typed, err := length.ParsePerson(text, length.MM)
-			if err != nil || typed.Value < 0 {
-				return nil, 0, fmt.Errorf("%s: line %d: rod_u_mm %q is no uncertainty; write millimetres like 0.001", path, line.number, text)
-			}
-			row.RodU = typed.Value.MM()
-		}
-		if finest == 0 || step < finest {
-			finest = step
-		}
-		rows = append(rows, row)
-	}
-	return rows, finest, nil
-}
-
-func (a *app) calibrationSetup(f calibrateFlags, finest length.Length) (metrology.CalibrationSetup, []float64, error) {
-	s, err := a.loadSettings()
-	if err != nil {
-		return metrology.CalibrationSetup{}, nil, err
-	}
+// setup reads what a calibration rests on besides its readings. The resolution
+// stays 0 where neither flag nor settings give one.
+func (f calibrateFlags) setup(s settings.Settings) (setup metrology.CalibrationSetup, at []float64, err error) {
 	p := lengthParser{unit: length.MM}
-	setup := metrology.CalibrationSetup{MPE: metrology.DIN862(), Resolution: s.Measure.Resolution.Length, BothVariables: f.bothVariables}
-	if setup.Resolution == 0 {
-		setup.Resolution = finest
-	}
+	setup = metrology.CalibrationSetup{MPE: mpeTable(s.Calibration.MPE), Resolution: s.Measure.Resolution.Length, BothVariables: f.bothVariables}
 	pivot, err := p.one("--pivot", f.pivot)
 	if err != nil {
 		return setup, nil, err
@@ -148,7 +128,6 @@ func (a *app) calibrationSetup(f calibrateFlags, finest length.Length) (metrolog
 		}
 		setup.CommonU = common.MM()
 	}
-	var at []float64
 	for _, text := range strings.FieldsFunc(f.at, func(r rune) bool { return r == ',' || r == ';' }) {
 		x, err := p.one("--at", text)
 		if err != nil {
@@ -159,51 +138,88 @@ func (a *app) calibrationSetup(f calibrateFlags, finest length.Length) (metrolog
 	return setup, at, nil
 }
 
-func (a *app) printCalibration(c metrology.Calibration) error {
-	line := []struct {
-		name, text string
-	}{
-		{"readings", fmt.Sprintf("%d on %d rods, %s", c.N, len(c.Rods), c.Method)},
-		{"correction", fmt.Sprintf("%+.5f mm %+.6f · (reading − %g mm)", c.OffsetMM, c.Slope, c.PivotMM)},
-		{"", fmt.Sprintf("s(offset) %.5f mm, s(slope) %.6f, correlation %+.3f", c.OffsetSEMM, c.SlopeSE, c.Correlation)},
-		{"residuals", fmt.Sprintf("SD %.5f mm, %g degrees of freedom", c.ResidualSDMM, c.DOF)},
+func mpeTable(steps []settings.MPEStep) metrology.MPETable {
+	table := make(metrology.MPETable, len(steps))
+	for i, s := range steps {
+		table[i] = metrology.MPEStep{UpTo: s.UpTo.Length, Limit: s.Limit.Length}
 	}
-	if c.RepeatabilityMM != nil {
-		line = append(line, struct{ name, text string }{"repeats", fmt.Sprintf("SD within rods %.5f mm", *c.RepeatabilityMM)})
+	return table
+}
+
+// temperatures reads the flags; those not given are not known.
+func (f calibrateFlags) temperatures(s settings.Calibration) (metrology.Temperatures, error) {
+	if f.celsius == "" {
+		if f.rodCelsius != "" {
+			return metrology.Temperatures{}, usagef("--rod-celsius needs --celsius, the caliper's temperature; give both")
+		}
+		return metrology.Temperatures{}, nil
 	}
-	if c.LackOfFit.P != nil {
-		line = append(line, struct{ name, text string }{"line", fmt.Sprintf("lack of fit F = %.3f, p = %.3f", *c.LackOfFit.F, *c.LackOfFit.P)})
+	t := metrology.Temperatures{Known: true, U: s.TemperatureU, ScaleExpansion: s.ScaleExpansion}
+	var err error
+	if t.Scale, err = celsius("--celsius", f.celsius); err != nil {
+		return t, err
 	}
-	for _, l := range line {
-		if err := a.printf("%-11s %s\n", l.name, l.text); err != nil {
-			return err
+	t.Rods = t.Scale
+	if f.rodCelsius != "" {
+		t.Rods, err = celsius("--rod-celsius", f.rodCelsius)
+	}
+	return t, err
+}
+
+// celsius reads a temperature at which a bench is worked.
+func celsius(what, text string) (float64, error) {
+	number := strings.TrimSpace(strings.TrimRight(strings.TrimSpace(text), "°C"))
+	v, err := strconv.ParseFloat(strings.Replace(number, ",", ".", 1), 64)
+	if err != nil || !(v >= -40 && v <= 60) {
+		return 0, usagef("%s %q is no temperature of a bench; give degrees Celsius from -40 to 60, like 18.5", what, text)
+	}
+	return v, nil
+}
+
+// existing opens the bench's records if there are any; nil when there are
+// none. It never makes a file.
+func (a *app) existing(ctx context.Context, setup *bench.Setup) (*store.Store, error) {
+	there, err := a.recordsExist()
+	if err != nil || !there {
+		return nil, err
+	}
+	return a.openRecords(ctx, setup, true)
+}
+
+// rodsInUse returns the rods of the register that are not retired, or those
+// named; and a warning for each whose certificate has run out.
+func (a *app) rodsInUse(ctx context.Context, records *store.Store, named string) (rods []metrology.Rod, warnings []string, err error) {
+	var register []metrology.Rod
+	if records != nil {
+		if register, err = records.Rods(ctx); err != nil {
+			return nil, nil, err
 		}
 	}
-	if err := a.printf("\n   rod mm   n   mean error       U\n"); err != nil {
-		return err
-	}
-	for _, r := range c.Rods {
-		verdict := "DOES NOT CONFORM"
-		if r.Conforms {
-			verdict = "conforms"
-		}
-		if err := a.printf("%9.3f %3d   %+10.4f  %.4f  %s\n", r.ReferenceMM, r.N, r.MeanErrorMM, r.ExpandedMM, verdict); err != nil {
-			return err
+	wanted := map[string]bool{}
+	for _, name := range strings.Split(named, ",") {
+		if name = strings.TrimSpace(name); name != "" {
+			wanted[name] = true
 		}
 	}
-	for _, at := range c.Asked {
-		note := ""
-		if at.Extrapolated {
-			note = "  extrapolated"
+	all := len(wanted) == 0
+	for _, r := range register {
+		if r.Retired != "" && wanted[r.Name] {
+			return nil, nil, fmt.Errorf("rod %s is out of use (%s); use another", r.Name, r.Retired)
 		}
-		if err := a.printf("at %.3f mm: correction %+.5f mm, u %.5f mm%s\n", at.ReadingMM, at.CorrectionMM, at.UMM, note); err != nil {
-			return err
+		if r.Retired != "" || !all && !wanted[r.Name] {
+			continue
+		}
+		delete(wanted, r.Name)
+		rods = append(rods, r)
+		if r.Overdue(a.now()) {
+			warnings = append(warnings, fmt.Sprintf("the certificate of rod %s ran out on %s: have it certified anew", r.Name, r.Due.Format("2006-01-02")))
 		}
 	}
-	for _, w := range c.Warnings {
-		if err := a.printf("! %s\n", w); err != nil {
-			return err
-		}
+	for name := range wanted {
+		return nil, nil, fmt.Errorf("no rod %q is in the register; see seamfit calibrate rods list", name)
 	}
-	return nil
+	if len(rods) == 0 {
+		return nil, nil, fmt.Errorf("no rod is in the register; enter each with seamfit calibrate rods add NAME --diameter 8.0003 --expanded 0.001 --due 2030-01-31")
+	}
+	return rods, warnings, nil
 }

@@ -218,3 +218,12 @@ func (g Guide) slip(rod int, value length.Length) (what string, impossible bool)
 	part := farOffPart * max(reference.Abs(), value.Abs()).MM()
 	return what, math.Abs(unlike) > farOff.MM() && math.Abs(unlike) > part
 }
+
+// Setup returns what the calibration rests on besides its readings.
+func (g Guide) Setup() CalibrationSetup { return g.setup }
+
+// WithResolution returns the guide with another step of the display.
+func (g Guide) WithResolution(step length.Length) Guide {
+	g.setup.Resolution = step
+	return g
+}
