@@ -55,6 +55,8 @@ func screens(t *testing.T) map[string]*rig {
 		"size":                  newRig(t).measured(),
 		"size-borderline":       newRig(t).keys("F2", "piping", "Enter", "a", "f", "r").readings(259, 260, 259),
 		"size-metal":            newRig(t).measured().keys("1"),
+		"size-closure":          newRig(t).gull().keys("1", "c"),
+		"size-chosen":           newRig(t).gull().keys("1", "s", "BackTab"),
 		"size-reason":           newRig(t).measured().keys("2", "a", "the list"),
 		"size-tight-again":      newRig(t).measured().keys("3", "a", "no other size here", "Enter"),
 		"size-not-measured":     newRig(t).told().keys("Tab"),

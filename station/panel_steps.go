@@ -116,7 +116,15 @@ func (v *view) sizeLines(a Ask, columns, room int) []line {
 	case AskMetal:
 		lines := []line{say(piece{"Size " + d.Choice.Size + ": which metal?", strong})}
 		lines = append(lines, choicesIn(v.s.metals(), columns)...)
-		return append(lines, say(piece{"Enter", key}, piece{" " + v.s.usualMetal(), plain}))
+		enter := say(piece{"Enter", key}, piece{" " + v.s.usualMetal() + "   ", plain})
+		if kinds := v.s.closures(); len(kinds) > 1 {
+			kind := kinds[0]
+			if d.Choice.Closure != "" {
+				kind = d.Choice.Closure
+			}
+			enter.pieces = append(enter.pieces, piece{string(keyClosure), key}, piece{" another closure than " + kind, plain})
+		}
+		return append(lines, enter)
 	case AskClosure:
 		var kinds []choice
 		for i, id := range v.s.closures() {
@@ -156,11 +164,23 @@ func (v *view) sizeList(columns, room int) []line {
 	for i := first; i < min(first+rows, len(offered)); i++ {
 		lines = append(lines, v.sizeRow(i, offered[i]))
 	}
-	keys := say(piece{"1-9", key}, piece{" or ", plain}, piece{"Up Down Enter", key}, piece{" choose; ■ the office's list   ", plain})
+	keys := say(piece{"1-9", key}, piece{" or ", plain}, piece{"Up Down Enter", key}, piece{" choose; ■ listed   ", plain})
+	if v.h.Choice != nil && v.kinds() > 1 {
+		keys.pieces = append(keys.pieces, piece{string(keyClosure), key}, piece{" closure   ", plain})
+	}
 	if hidden := len(v.fit.Warnings) - shown; hidden > 0 {
 		keys.pieces = append(keys.pieces, piece{"w", key}, piece{fmt.Sprintf(" %s more", count(hidden, "warning")), plain})
 	}
 	return append(append(lines, warnings...), keys)
+}
+
+// kinds counts the closure kinds of the size that has been chosen.
+func (v *view) kinds() int {
+	size, ok := v.s.Bench.Catalogue().Size(v.h.Choice.Size)
+	if !ok {
+		return 0
+	}
+	return len(v.s.Bench.ClosuresFor(v.h, size))
 }
 
 // warningLines list everything that warns about the choice.

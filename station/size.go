@@ -42,8 +42,14 @@ func (t *turn) sizeKey(a Ask, r rune) {
 	case AskWarnings:
 		t.turnTo(StepSize)
 	case AskSize:
-		if r == 'w' {
+		switch r {
+		case 'w':
 			t.question(AskWarnings)
+			return
+		case keyClosure:
+			if h, _ := t.s.bird(); h.Choice != nil {
+				t.anotherClosure()
+			}
 			return
 		}
 		if i := int(r - '1'); i >= 0 && i < min(9, len(t.s.offered())) {
@@ -55,8 +61,7 @@ func (t *turn) sizeKey(a Ask, r rune) {
 	case AskClosure:
 		kinds := t.s.closures()
 		if i := int(r - '1'); i >= 0 && i < len(kinds) {
-			t.s.Desk.Choice.Closure = kinds[i]
-			t.chooseSize()
+			t.pickClosure(kinds[i])
 		}
 	case AskTightAgain:
 		t.tightAgain(r)
@@ -73,8 +78,7 @@ func (t *turn) sizeEntered(a Ask) {
 		t.pickMetal(t.s.usualMetal())
 	case AskClosure:
 		if kinds := t.s.closures(); len(kinds) > 0 {
-			t.s.Desk.Choice.Closure = kinds[0]
-			t.chooseSize()
+			t.pickClosure(kinds[0])
 		}
 	case AskSizeReason:
 		t.sizeReason()
@@ -99,7 +103,7 @@ func (s State) metals() []choice {
 	for i, m := range s.Bench.Setup.Book.Metals {
 		names[i] = m.Name
 	}
-	return lettered(names, names, "")
+	return lettered(names, names, string(keyClosure))
 }
 
 // usualMetal is what Enter takes: hard metal where it is advised.
@@ -115,40 +119,63 @@ func (s State) usualMetal() string {
 	return ""
 }
 
+// keyClosure asks for another closure kind than the usual one.
+const keyClosure = 'c'
+
 func (t *turn) metalKey(r rune) {
+	if r == keyClosure {
+		t.anotherClosure()
+		return
+	}
 	if metal, ok := wordsOf(t.s.metals(), r); ok {
 		t.pickMetal(metal)
 	}
 }
 
+// pickMetal takes the metal. The closure kind goes without saying, unless
+// another was asked for: fingers are cold.
 func (t *turn) pickMetal(metal string) {
 	t.s.Desk.Choice.Metal = metal
-	if kinds := t.s.closures(); len(kinds) > 1 {
-		t.s.Desk.Ask = AskClosure
-		return
-	} else if len(kinds) == 1 {
-		t.s.Desk.Choice.Closure = kinds[0]
-	}
 	t.chooseSize()
 }
 
-// closures returns the closure kinds of the size that may go on the species;
-// all of the size's when none may, so that the bench can say so.
+// closures returns the closure kinds of the size that is being chosen, the
+// usual one for the bird first.
 func (s State) closures() []string {
 	h, _ := s.bird()
 	size, ok := s.Bench.Catalogue().Size(s.Desk.Choice.Size)
 	if !ok {
 		return nil
 	}
-	sp, known := s.Bench.Setup.Book.SpeciesNamed(h.Bird.Species)
-	if !known {
-		return size.Closures
+	return s.Bench.ClosuresFor(h, size)
+}
+
+// anotherClosure asks for the closure kind of the size that is being chosen, or
+// has been.
+func (t *turn) anotherClosure() {
+	if h, ok := t.s.bird(); ok && h.Choice != nil && t.s.Desk.Ask == AskStep {
+		c := bench.ChooseSize{Size: h.Choice.Size, Metal: h.Choice.Metal, Reason: h.Choice.Reason}
+		if band, on := h.CurrentBand(); on && band.Closed {
+			c.Reason = "" // a change under a closed band has a reason of its own
+		}
+		t.s.Desk.Choice = c
 	}
-	allowed := slices.DeleteFunc(slices.Clone(size.Closures), func(id string) bool { return !sp.ClosureAllowed(id) })
-	if len(allowed) == 0 {
-		return size.Closures
+	if kinds := t.s.closures(); len(kinds) < 2 {
+		t.s.Message = "This size is made with one closure kind for this bird: " + strings.Join(kinds, "") + "."
+		return
 	}
-	return allowed
+	t.s.Desk.Ask = AskClosure
+}
+
+// pickClosure takes the closure kind: the choice is made when its metal is
+// known already.
+func (t *turn) pickClosure(kind string) {
+	t.s.Desk.Choice.Closure = kind
+	if t.s.Desk.Choice.Metal == "" {
+		t.s.Desk.Ask = AskMetal
+		return
+	}
+	t.chooseSize()
 }
 
 // chooseSize makes the choice. A choice that the bench takes only with its

@@ -111,6 +111,9 @@ func (v *view) sizeWords() string {
 		return ""
 	}
 	text := c.Size + " " + c.Metal
+	if size, ok := v.s.Bench.Catalogue().Size(c.Size); ok && len(size.Closures) > 1 {
+		text += ", " + c.Closure
+	}
 	if c.Verdict != "" {
 		text += ", " + c.Verdict
 	} else {

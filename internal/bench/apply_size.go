@@ -19,7 +19,7 @@ func (a *applying) chooseSize(h Handling, c ChooseSize) []Blocker {
 	if !ok {
 		return refuse(MetalUnknown, "No metal %q is known: say aluminium, stainless steel, incoloy, monel or titanium.", c.Metal)
 	}
-	closure, blockers := a.closureOf(size, c.Closure)
+	closure, blockers := a.closureOf(h, size, c.Closure)
 	if blockers != nil {
 		return blockers
 	}
@@ -31,7 +31,7 @@ func (a *applying) chooseSize(h Handling, c ChooseSize) []Blocker {
 	if blockers != nil {
 		return blockers
 	}
-	if against := a.againstAdvice(h, size, metal, candidate); len(against) > 0 && reason == "" {
+	if against := a.againstAdvice(h, size, metal, closure, candidate); len(against) > 0 && reason == "" {
 		return refuse(SizeNeedsReason, "Size %s in %s is against advice (%s): choose another, or give the reason.",
 			size.Label, metal.Name, strings.Join(against, "; "))
 	}
@@ -43,9 +43,24 @@ func (a *applying) chooseSize(h Handling, c ChooseSize) []Blocker {
 	return nil
 }
 
-func (a *applying) closureOf(size catalogue.Size, told string) (string, []Blocker) {
+// ClosuresFor returns the closure kinds that a size is made with and that may
+// go on the bird's species, the usual one first; all of the size's when none
+// may, so that the choice can be answered with the advice against it.
+func (s State) ClosuresFor(h Handling, size catalogue.Size) []string {
+	sp, known := s.Setup.Book.SpeciesNamed(h.Bird.Species)
+	if !known {
+		return size.Closures
+	}
+	allowed := slices.DeleteFunc(slices.Clone(size.Closures), func(id string) bool { return !sp.ClosureAllowed(id) })
+	if len(allowed) == 0 {
+		return size.Closures
+	}
+	return allowed
+}
+
+func (a *applying) closureOf(h Handling, size catalogue.Size, told string) (string, []Blocker) {
 	if told == "" {
-		return size.Closures[0], nil
+		return a.state.ClosuresFor(h, size)[0], nil
 	}
 	if !slices.Contains(size.Closures, told) {
 		return "", refuse(ClosureUnknown, "Size %s is not made with closure %q: it has %s.", size.Label, told, strings.Join(size.Closures, ", "))
@@ -78,7 +93,7 @@ func (a *applying) weigh(h Handling, size catalogue.Size, reason string) (Method
 }
 
 // againstAdvice lists what speaks against the choice, the worst first.
-func (a *applying) againstAdvice(h Handling, size catalogue.Size, metal catalogue.Metal, c fit.Candidate) []string {
+func (a *applying) againstAdvice(h Handling, size catalogue.Size, metal catalogue.Metal, closure string, c fit.Candidate) []string {
 	var against []string
 	if slices.Contains([]fit.Verdict{fit.Tight, fit.Slips, fit.Borderline}, c.Verdict) {
 		against = append(against, strings.TrimSpace("it is "+string(c.Verdict)+" "+string(c.Side)))
@@ -93,6 +108,9 @@ func (a *applying) againstAdvice(h Handling, size catalogue.Size, metal catalogu
 		}
 		if len(listed) > 0 && !slices.Contains(listed, size.Label) {
 			against = append(against, "the list for "+sp.Scientific+" has "+strings.Join(listed, ", "))
+		}
+		if !sp.ClosureAllowed(closure) {
+			against = append(against, "a "+closure+" closure is not for "+sp.Scientific+", which takes "+strings.Join(sp.Closures, ", "))
 		}
 		if sp.HardMetal && !metal.Hard {
 			against = append(against, "hard metal is advised for "+sp.Scientific)

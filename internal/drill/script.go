@@ -95,7 +95,7 @@ func overlapping() Bird {
 	return Bird{
 		Story: "A herring gull, adult, strong in the hand.", Search: "herring", Name: "Herring Gull",
 		AgeKey: "a", SexKey: "u", Width: 7_220 * length.Micrometre, Metal: "stainless steel",
-		Choice: "Size 6 fits: 1. Hard metal is advised for a gull, so Enter takes stainless steel, and Enter again the butt-end closure.",
+		Choice: "Size 6 fits: 1. Hard metal is advised for a gull, so Enter takes stainless steel; the butt-end closure goes without saying.",
 		Bands: []Band{
 			{
 				Number: "1236-56701",
