@@ -21,7 +21,7 @@ type calibrateFlags struct {
 	outputFlags
 	from                                string
 	pivot, mpe, at, resolution, commonU string
-	bothVariables                       bool
+	bothVariables, pivotGiven           bool
 
 	store      bool
 	by, note   string
@@ -51,7 +51,10 @@ With --from the readings come from a CSV file with the columns reference_mm,
 reading_mm and, if you know it, rod_u_mm, the rod's standard uncertainty. A
 column rod may name rods of the register instead. --store keeps the result.`,
 		Args: cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error { return a.calibrate(cmd.Context(), f) },
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			f.pivotGiven = cmd.Flags().Changed("pivot")
+			return a.calibrate(cmd.Context(), f)
+		},
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&f.from, "from", "", "readings of the rods, a CSV file (- for standard input)")
@@ -65,7 +68,7 @@ column rod may name rods of the register instead. --store keeps the result.`,
 	flags.IntVar(&f.validDays, "valid-days", -1, "days for which the calibration holds; 0: without end (default: the settings')")
 	flags.StringVar(&f.note, "note", "", "anything to be kept with the calibration")
 	flags.BoolVar(&f.store, "store", false, "store the calibration that --from gives; it is in force from then on")
-	flags.StringVar(&f.pivot, "pivot", "0", "reading at which the offset is stated, in mm")
+	flags.StringVar(&f.pivot, "pivot", "0", "reading at which the offset is stated, in mm (live: the middle of the rods)")
 	flags.StringVar(&f.mpe, "mpe", "", "limit of error in mm (default: the settings' table; DIN 862, 0.02 up to 100 mm, 0.03 beyond)")
 	flags.StringVar(&f.at, "at", "", "readings whose corrections are asked for, like 6,8,10")
 	flags.StringVar(&f.resolution, "resolution", "", "step of the caliper's display (default: the settings', else the readings')")

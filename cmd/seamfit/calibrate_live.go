@@ -79,6 +79,9 @@ func (a *app) calibrateLive(ctx context.Context, f calibrateFlags, files benchFi
 	if record.Conditions.Rods, err = metrology.Plan(rods, record.Conditions.Temperatures); err != nil {
 		return err
 	}
+	if !f.pivotGiven {
+		setup.Pivot = middle(record.Conditions.Rods)
+	}
 	c, err := f.begin(ctx, d, record, setup, files.settings, records)
 	if err != nil {
 		return err
@@ -90,6 +93,12 @@ func (a *app) calibrateLive(ctx context.Context, f calibrateFlags, files benchFi
 		return err
 	}
 	return a.concludeCalibration(ctx, d, f, record, records)
+}
+
+// middle is the whole millimetre in the middle of the rods, where offset and
+// slope are nearly independent.
+func middle(rods []metrology.PlannedRod) float64 {
+	return math.Round((rods[0].Reference.MM() + rods[len(rods)-1].Reference.MM()) / 2)
 }
 
 // askConditions asks for the person and the temperature where no flag tells
@@ -265,11 +274,11 @@ func (c *calibrating) take(ctx context.Context, rod int, t taken) error {
 		c.guide = c.guide.WithResolution(t.step)
 	}
 	remark := c.guide.Judge(rod, t.value)
-	residual := "       -"
+	residual := "-"
 	if remark.Fitted {
-		residual = fmt.Sprintf("%+8.4f", remark.ResidualMM)
+		residual = fmt.Sprintf("%+.4f", remark.ResidualMM)
 	}
-	c.d.say("  #%-3d %9.4f mm   error %+8.4f   residual %s", len(c.taken)+1, t.value.MM(), remark.ErrorMM, residual)
+	c.d.reply("#%-2d %8.4f mm  error %+.4f  residual %s", len(c.taken)+1, t.value.MM(), remark.ErrorMM, residual)
 	c.guide, c.taken = c.guide.Take(rod, t.value), append(c.taken, t)
 	if remark.Doubt == "" {
 		return nil

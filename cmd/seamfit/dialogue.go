@@ -103,6 +103,16 @@ func (d *dialogue) say(format string, args ...any) {
 	d.write(format+"\n", args)
 }
 
+// reply is say for what answers the prompt: behind it, where the line is
+// still there.
+func (d *dialogue) reply(format string, args ...any) {
+	indent := "  "
+	if d.prompt != "" {
+		d.prompt, indent = "", ""
+	}
+	d.write(indent+format+"\n", args)
+}
+
 func (d *dialogue) endLine() {
 	if d.prompt != "" {
 		d.prompt = ""

@@ -3,6 +3,7 @@ package metrology
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // Budget is how an uncertainty is made up.
@@ -32,8 +33,9 @@ const (
 	rectangular = "rectangular"
 )
 
-// newBudget combines the lines (JCGM 100:2008, G.4); those of 0 stay listed.
+// newBudget combines the lines (JCGM 100:2008, G.4), without those of 0.
 func newBudget(of string, lines []BudgetLine) (Budget, error) {
+	lines = slices.DeleteFunc(lines, func(l BudgetLine) bool { return l.UMM == 0 })
 	parts := make([]Component, len(lines))
 	for i, l := range lines {
 		parts[i] = Component{l.UMM, float64(l.DOF)}

@@ -14,7 +14,7 @@ import (
 // The drawing's measures in pixels.
 const (
 	plotWidth, plotHeight = 720, 470
-	plotLeft, plotRight   = 70, 20
+	plotLeft, plotRight   = 96, 20
 	errorsTop, errorsEnd  = 40, 230
 	residsTop, residsEnd  = 290, 420
 )
@@ -26,7 +26,7 @@ func CalibrationPlot(r metrology.Record) []byte {
 	var b bytes.Buffer
 	c := r.Result
 	s := svg.New(&b)
-	s.Start(plotWidth, plotHeight, `role="img"`, `font-family="sans-serif"`, `font-size="12"`)
+	s.Start(plotWidth, plotHeight, fmt.Sprintf(`viewBox="0 0 %d %d"`, plotWidth, plotHeight), `role="img"`, `font-family="sans-serif"`, `font-size="12"`)
 	s.Title("Errors and residuals of a calibration")
 	s.Rect(0, 0, plotWidth, plotHeight, "fill:white")
 	low, high := c.LowMM, c.HighMM
