@@ -3,50 +3,167 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
+	"golang.org/x/term"
 
+	"seamfit/internal/bench"
 	"seamfit/internal/export"
 	"seamfit/internal/store"
 )
 
+// exporting is what an export was asked to do.
+type exporting struct {
+	as, out string
+	only    bench.Selection
+}
+
 func (a *app) exportCommand() *cobra.Command {
-	var as, out string
+	var e exporting
 	cmd := &cobra.Command{
-		Use:   "export --as csv --out FOLDER",
-		Short: "Write the records as linked tables",
-		Long: `Write the records as linked tables, one CSV file each (RFC 4180), into a new
-folder. Rows of all tables are joined by the column handling, and within a
-handling by seq. Nothing is rounded and nothing is left out.`,
+		Use:   "export --as FORM --out PLACE",
+		Short: "Write the records as open files",
+		Long: `Write the records as open files, in one of these forms:
+
+  csv          linked tables, one CSV file each (RFC 4180), in a new folder
+  datapackage  the same with a descriptor of types, units and keys (Data
+               Package 2.0), in a new folder, or a .zip file by the name
+  spreadsheet  copies for a spreadsheet program, in a new folder: text that it
+               could take for a formula is guarded
+
+Rows of all tables are joined by the column handling, and within a handling by
+seq. Nothing is rounded and nothing is left out; only the spreadsheet copies
+alter text.`,
 		Args: cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error { return a.export(cmd.Context(), as, out) },
+		RunE: func(cmd *cobra.Command, _ []string) error { return a.export(cmd.Context(), e) },
 	}
-	cmd.Flags().StringVar(&as, "as", "csv", "form of the export: csv")
-	cmd.Flags().StringVar(&out, "out", "", "the new folder")
+	flags := cmd.Flags()
+	flags.StringVar(&e.as, "as", "csv", "form of the export")
+	flags.StringVar(&e.out, "out", "", "the new folder or file")
+	selectFlags(cmd, &e.only)
 	return cmd
 }
 
-func (a *app) export(ctx context.Context, as, out string) (err error) {
-	if as != "csv" {
-		return usagef("--as %q is unknown; use csv", as)
+// selectFlags adds the flags that say which birds are meant.
+func selectFlags(cmd *cobra.Command, only *bench.Selection) {
+	flags := cmd.Flags()
+	flags.StringVar(&only.Shift, "shift", "", `only this shift, by its identifier, or "last"`)
+	flags.StringVar(&only.From, "from", "", "only birds from this day on, 2026-05-17")
+	flags.StringVar(&only.To, "to", "", "only birds up to this day")
+	flags.StringVar(&only.Species, "species", "", "only this species")
+}
+
+func (a *app) export(ctx context.Context, e exporting) (err error) {
+	forms := map[string]func(context.Context, export.Source, string) error{
+		"csv": export.CSV, "datapackage": export.DataPackage, "spreadsheet": export.Spreadsheet,
 	}
-	if out == "" {
-		return usagef("--out is missing; name the folder to write into")
+	write, ok := forms[e.as]
+	if !ok {
+		return usagef("--as %q is unknown; use csv, datapackage or spreadsheet", e.as)
+	}
+	if e.out == "" {
+		return usagef("--out is missing; name the folder or file to write")
 	}
 	files, err := a.load()
 	if err != nil {
 		return err
 	}
-	records, err := a.openRecords(ctx, files.setup, true)
+	records, err := a.openForReading(ctx, files.setup)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, records.Close()) }()
-	if err := records.View(ctx, func(v *store.View) error { return export.CSV(ctx, v, out) }); err != nil {
+	if e.only, err = a.selection(ctx, records, files.setup, e.only); err != nil {
 		return err
 	}
-	if a.json() {
-		return a.writeJSON(map[string]string{"as": as, "out": out})
+	progress, done := a.progress()
+	err = records.View(ctx, func(v *store.View) error {
+		return write(ctx, export.Source{
+			Records: v.Only(e.only), Training: records.Training(), Made: a.now(), Version: programVersion(), Progress: progress,
+		}, e.out)
+	})
+	done()
+	if err != nil {
+		return err
 	}
-	return a.printf("exported to %s\n", out)
+	return a.exported(e, records.Training())
+}
+
+func (a *app) exported(e exporting, training bool) error {
+	if a.json() {
+		return a.writeJSON(map[string]any{"as": e.as, "out": e.out, "training": training})
+	}
+	if training {
+		return a.printf("exported training records to %s\n", e.out)
+	}
+	return a.printf("exported to %s\n", e.out)
+}
+
+// openForReading opens the bench's database, or a training one by its name, to
+// read it out.
+func (a *app) openForReading(ctx context.Context, setup *bench.Setup) (*store.Store, error) {
+	path := a.dbPath
+	if path == "" {
+		var err error
+		if path, err = a.dataFile("bench.db"); err != nil {
+			return nil, err
+		}
+	}
+	return store.Open(ctx, path, store.Options{Closures: setup.Book.Closures, MustExist: true, EitherKind: true, Now: a.now})
+}
+
+// selection puts what was typed into the words of the records, and refuses
+// what can't be meant.
+func (a *app) selection(ctx context.Context, records *store.Store, setup *bench.Setup, only bench.Selection) (bench.Selection, error) {
+	if err := only.Check(); err != nil {
+		return only, usageError{err}
+	}
+	if species, ok := setup.Book.SpeciesNamed(only.Species); ok {
+		only.Species = species.Scientific
+	}
+	if only.Shift == "" {
+		return only, nil
+	}
+	shift, err := records.ShiftNamed(ctx, only.Shift)
+	if err != nil {
+		return only, err
+	}
+	if shift == nil {
+		return only, fmt.Errorf("the records have no shift %q; give its identifier as seamfit shift show tells it, or \"last\"", only.Shift)
+	}
+	only.Shift = shift.ID
+	return only, nil
+}
+
+// progress returns what tells of an export's progress on a terminal, at most
+// five times a second, and what wipes it when the export has ended. Elsewhere
+// both do nothing.
+func (a *app) progress() (tell func(table string, rows int), done func()) {
+	f, ok := a.stderr.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return nil, func() {}
+	}
+	return progressOn(f, a.now)
+}
+
+func progressOn(w io.Writer, now func() time.Time) (tell func(table string, rows int), done func()) {
+	var last time.Time
+	const width = 40
+	tell = func(table string, rows int) {
+		if t := now(); t.Sub(last) >= time.Second/5 {
+			last = t
+			_, _ = fmt.Fprintf(w, "\r%-*s", width, fmt.Sprintf("%s: %d rows", table, rows)) // a help, not a result
+		}
+	}
+	done = func() {
+		if !last.IsZero() {
+			_, _ = fmt.Fprintf(w, "\r%s\r", strings.Repeat(" ", width))
+		}
+	}
+	return tell, done
 }

@@ -1,114 +1,135 @@
 package export
 
 import (
-	"bufio"
 	"context"
 	"encoding/csv"
-	"errors"
 	"fmt"
-	"io/fs"
-	"os"
-	"path/filepath"
+	"io"
 	"strconv"
 	"strings"
+	"time"
 	"unicode"
 
+	"seamfit/internal/bench"
 	"seamfit/internal/length"
 )
 
-// Records is what an export reads. Rows calls each for every row of a table,
-// in a fixed order, with the values of the named columns as int64, float64,
-// string, []byte or nil; the slice is valid until the next call.
+// Records is what an export reads.
 type Records interface {
+	// Rows calls each for every row of a table, in a fixed order, with the
+	// values of the named columns as int64, float64, string, []byte or nil; the
+	// slice is valid until the next call.
 	Rows(ctx context.Context, table string, columns []string, each func(values []any) error) error
+	// Handlings calls each for every handling, oldest first.
+	Handlings(ctx context.Context, each func(bench.Handling) error) error
 }
+
+// Source is the records of an export and what is said about it.
+type Source struct {
+	Records  Records
+	Training bool      // the records are of practice, and every form says so
+	Made     time.Time // when the export was asked for
+	Version  string    // of the program
+	// Progress, if any, is told after every thousand rows how many of a table
+	// are written.
+	Progress func(table string, rows int)
+}
+
+// trainingNote lies in the folder of every export of training records.
+const trainingNote = "TRAINING.txt"
+
+const trainingText = "These are training records. No real bird is in them; never send them to a banding office.\r\n"
 
 // CSV writes every table as a file <table>.csv (RFC 4180, UTF-8 without a
 // byte-order mark) into a new folder. It returns an error when the folder
 // exists and holds anything; on any error nothing is left behind.
-func CSV(ctx context.Context, r Records, folder string) (err error) {
-	if err := vacant(folder); err != nil {
-		return err
-	}
-	folder = filepath.Clean(folder)
-	partial, err := os.MkdirTemp(filepath.Dir(folder), "."+filepath.Base(folder)+"-")
-	if err != nil {
-		return fmt.Errorf("make a folder beside %q: %w; choose a place where you may write", folder, err)
-	}
-	defer func() {
-		if err != nil {
-			err = errors.Join(err, os.RemoveAll(partial))
+func CSV(ctx context.Context, s Source, name string) error {
+	return into(func() (place, error) { return newFolder(name) }, func(p place) error {
+		for _, t := range Tables() {
+			w, err := p.create(t.Name + ".csv")
+			if err != nil {
+				return err
+			}
+			if err := s.write(ctx, t, machineLines(w)); err != nil {
+				return err
+			}
 		}
-	}()
-	for _, t := range Tables() {
-		if err := writeTable(ctx, r, t, filepath.Join(partial, t.Name+".csv")); err != nil {
-			return fmt.Errorf("write the table %s: %w", t.Name, err)
-		}
-	}
-	return publish(partial, folder)
+		return s.markTraining(p)
+	})
 }
 
-// vacant refuses a folder that holds something: an export never mixes with
-// what was there.
-func vacant(folder string) error {
-	entries, err := os.ReadDir(folder)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return nil
-	case err != nil:
-		return fmt.Errorf("look into %q: %w; name a new folder", folder, err)
-	case len(entries) > 0:
-		return fmt.Errorf("the folder %q is not empty; name a new one, or empty it first", folder)
-	default:
+func (s Source) markTraining(p place) error {
+	if !s.Training {
 		return nil
 	}
-}
-
-// publish gives the finished folder its name, and makes the names durable.
-func publish(partial, folder string) error {
-	if err := syncFolder(partial); err != nil {
-		return err
-	}
-	if err := os.Remove(folder); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return err
-	}
-	if err := os.Rename(partial, folder); err != nil {
-		return err
-	}
-	return syncFolder(filepath.Dir(folder))
-}
-
-func writeTable(ctx context.Context, r Records, t Table, path string) (err error) {
-	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+	w, err := p.create(trainingNote)
 	if err != nil {
 		return err
 	}
-	defer func() { err = errors.Join(err, f.Close()) }()
-	buffer := bufio.NewWriterSize(f, 64<<10)
-	w := csv.NewWriter(buffer)
-	w.UseCRLF = true
-	line := make([]string, len(t.Columns))
-	for i, c := range t.Columns {
-		line[i] = c.Header()
-	}
-	if err := w.Write(line); err != nil {
+	_, err = io.WriteString(w, trainingText)
+	return err
+}
+
+// lines takes the lines of a table.
+type lines interface {
+	line(fields []string, columns []Column) error
+	flush() error
+}
+
+// machine writes lines as RFC 4180 has them.
+type machine struct{ *csv.Writer }
+
+func machineLines(w io.Writer) lines {
+	c := csv.NewWriter(w)
+	c.UseCRLF = true
+	return machine{c}
+}
+
+func (m machine) line(fields []string, _ []Column) error { return m.Write(fields) }
+
+func (m machine) flush() error {
+	m.Flush()
+	return m.Error()
+}
+
+// write writes one table.
+func (s Source) write(ctx context.Context, t Table, to lines) error {
+	if err := to.line(t.headers(), nil); err != nil {
 		return err
 	}
-	if err := r.Rows(ctx, t.Name, t.names(), func(values []any) error {
+	fields := make([]string, len(t.Columns))
+	count := 0
+	err := s.Records.Rows(ctx, t.Name, t.names(), func(values []any) (err error) {
 		for i, c := range t.Columns {
-			if line[i], err = c.format(values[i]); err != nil {
+			if fields[i], err = c.format(values[i]); err != nil {
 				return fmt.Errorf("column %s: %w", c.Name, err)
 			}
 		}
-		return w.Write(line)
-	}); err != nil {
-		return err
+		count++
+		if err := s.tick(ctx, t.Name, count); err != nil {
+			return err
+		}
+		return to.line(fields, t.Columns)
+	})
+	if err == nil {
+		err = to.flush()
 	}
-	w.Flush()
-	if err := errors.Join(w.Error(), buffer.Flush()); err != nil {
-		return err
+	if err != nil {
+		return fmt.Errorf("write the table %s: %w", t.Name, err)
 	}
-	return f.Sync()
+	return nil
+}
+
+// tick tells of progress now and then, and looks whether the export was
+// cancelled: writing alone would not notice.
+func (s Source) tick(ctx context.Context, table string, rows int) error {
+	if rows%1000 != 0 {
+		return nil
+	}
+	if s.Progress != nil {
+		s.Progress(table, rows)
+	}
+	return ctx.Err()
 }
 
 // format writes one value. What is not known is an empty field.
@@ -156,17 +177,4 @@ func printable(s string) string {
 		b.WriteRune(r)
 	}
 	return b.String()
-}
-
-// syncFolder makes the names in a folder durable, where the system can.
-func syncFolder(path string) error {
-	d, err := os.Open(path)
-	if err != nil {
-		return err
-	}
-	// Windows has no way to sync a folder and says so; its renames are journalled.
-	if err := d.Sync(); err != nil && !errors.Is(err, errors.ErrUnsupported) && !errors.Is(err, fs.ErrPermission) && !errors.Is(err, fs.ErrInvalid) {
-		return errors.Join(err, d.Close())
-	}
-	return d.Close()
 }

@@ -1,86 +1,78 @@
 package export
 
-import "strings"
-
-// Kind is what a column holds, and so how it is written.
-type Kind string
-
-// The kinds of columns. A Length is nanometres in the records and millimetres,
-// exact, in a file; Bytes are escaped as in a Go string; a Flag is true or
-// false.
-const (
-	Text    Kind = "text"
-	Whole   Kind = "whole"
-	Number  Kind = "number"
-	Flag    Kind = "flag"
-	Length  Kind = "length"
-	Bytes   Kind = "bytes"
-	Instant Kind = "instant"
-)
-
-// Column is one column of a table: its name in the records and what it holds.
-type Column struct {
-	Name string
-	Kind Kind
-}
-
-// Header returns the column's name in a file. The unit is part of it.
-func (c Column) Header() string {
-	if c.Kind == Length {
-		return strings.TrimSuffix(c.Name, "_nm") + "_mm"
-	}
-	return c.Name
-}
-
-// Table is one table of an export.
-type Table struct {
-	Name    string
-	Columns []Column
-}
-
-// names returns the columns' names in the records.
-func (t Table) names() []string {
-	names := make([]string, len(t.Columns))
-	for i, c := range t.Columns {
-		names[i] = c.Name
-	}
-	return names
-}
-
-// table reads a table from words "name:kind"; a word without a kind is text.
-func table(name, columns string) Table {
-	t := Table{Name: name}
-	for _, word := range strings.Fields(columns) {
-		column, kind, given := strings.Cut(word, ":")
-		if !given {
-			kind = string(Text)
-		}
-		t.Columns = append(t.Columns, Column{Name: column, Kind: Kind(kind)})
-	}
-	return t
-}
-
-// Tables returns the tables of an export. All of them hold the handling; seq
-// is the place of a row's fact in it. closings.band, band_events.band and
+// Tables returns the tables of an export. Those of birds hold the handling;
+// seq is the place of a row's fact in it. closings.band, band_events.band and
 // bands.band name a band by the fact that brought it; confirmations.closing,
-// sizes.estimate and leg_estimates.readings name facts of the same handling.
+// sizes.estimate (0: not measured), set_asides.reading and
+// leg_estimates.readings name facts of the same handling.
+//
+// A column is in one link only: readers of data packages put the row that a
+// link finds in the place of its columns, and the next link would compare
+// that. Each table leads to handlings all the same, most of them over facts.
 func Tables() []Table {
-	const who = " at:instant at_offset by"
+	return append(birdTables(), benchTables()...)
+}
+
+func birdTables() []Table {
+	const (
+		key = "handling! seq:whole! "
+		who = " at:instant! at_offset:offset! by"
+	)
+	ofFact := link("handling seq", "facts", "handling seq")
+	ofBand := link("handling band", "bands", "handling band")
 	return []Table{
-		table("handlings", `handling shift place permit catalogue training:flag bander opened:instant opened_offset left_hand:instant
-			species age sex leg site size metal closure method verdict size_reason number fate fate_reason decided_by
-			confirmed:flag complete:flag disputed:flag resolved`),
-		table("readings", `handling seq:whole axis means value_nm:length unit unit_assumed:flag resolution_nm:length raw:bytes device channel
-			set_aside`+who+` typed entered:instant entered_offset`),
-		table("leg_estimates", `handling seq:whole n:whole mean_mm:number u_mm:number dof:number expanded_mm:number coverage_factor:number
-			calibrated:flag range_mm:number critical_range_mm:number agrees:flag calibration calibration_state readings detail`+who),
-		table("sizes", `handling seq:whole size metal closure method estimate:whole verdict play:number p_tight:number p_loose:number reason`+who),
-		table("closings", `handling seq:whole band:whole findings`+who),
-		table("confirmations", `handling seq:whole closing:whole statement read_back`+who),
-		table("bands", `handling band:whole number state leg site found:flag done condition scheme conflict other reason`),
-		table("band_events", `handling seq:whole band:whole event number leg site conflict other condition scheme closure done reason`+who+`
-			replaces:whole why`),
-		table("fates", `handling seq:whole fate reason decided_by`+who),
-		table("incidents", `handling seq:whole kind note`+who),
+		table("handlings", "One row for each bird in the hand, as it stands now", "handling",
+			`handling! shift! place permit catalogue training:flag! bander opened:instant! opened_offset:offset! left_hand:instant
+			species age sex leg site! size metal closure method verdict size_reason number fate fate_reason decided_by
+			confirmed:flag! complete:flag! disputed:flag! resolved`,
+			link("shift", "shifts", "shift")),
+		table("facts", "Everything that was told of a bird, in order: who, when, and the digest that guards it", "handling seq",
+			key+`kind! at:instant! at_offset:offset! entered:instant! entered_offset:offset! by typed replaces:whole! why digest!`,
+			link("handling", "handlings", "handling")),
+		table("birds", "What was said of the bird, each time it was said; the last counts", "handling seq",
+			key+"species age sex leg site!", ofFact),
+		table("readings", "Widths as they came from the caliper or the keys", "handling seq",
+			key+`axis! means! value_nm:length! unit! unit_assumed:flag! resolution_nm:length! raw:bytes device channel
+			set_aside`+who+` typed entered:instant! entered_offset:offset!`, ofFact),
+		table("set_asides", "Readings taken out of the estimate, and why", "handling seq",
+			key+"reading:whole! reason!", link("handling reading", "readings", "handling seq")),
+		table("leg_estimates", "Estimates of the leg's width from readings", "handling seq",
+			key+`n:whole! mean_mm:number! u_mm:number! dof:number expanded_mm:number! coverage_factor:number!
+			calibrated:flag! range_mm:number! critical_range_mm:number! agrees:flag! calibration calibration_state! readings:list! detail:object!`+who,
+			ofFact, link("calibration", "calibrations", "calibration")),
+		table("sizes", "Choices of a band's size", "handling seq",
+			key+`size! metal! closure! method! estimate:whole! verdict play:number! p_tight:number! p_loose:number! reason`+who, ofFact),
+		table("closings", "Full workings of the seam, each with its look; no findings: flush", "handling seq",
+			key+"band:whole! findings:list!"+who, ofBand),
+		table("confirmations", "Statements about a closing, and numbers read back off the closed band", "handling seq",
+			key+"closing:whole! statement read_back"+who, link("handling closing", "closings", "handling seq")),
+		table("bands", "Each band of each bird, as it stands now", "handling band",
+			`handling! band:whole! number! state! leg site! found:flag! done condition scheme conflict other reason`,
+			link("handling", "handlings", "handling")),
+		table("band_events", "What happened to bands", "handling seq",
+			key+`band:whole! event! number leg site! conflict other condition scheme closure done reason`+who+` replaces:whole! why`, ofBand),
+		table("fates", "How birds left the hand; the last of a handling counts", "handling seq",
+			key+"fate! reason decided_by"+who, ofFact),
+		table("incidents", "Injuries, stress, deaths and anything else not to be lost", "handling seq",
+			key+"kind! note"+who, ofFact),
+		table("resolutions", "Open matters that were settled, and why", "handling seq",
+			key+"reason!", ofFact),
+	}
+}
+
+// benchTables are about the bench and not about one bird.
+func benchTables() []Table {
+	const who = " at:instant! at_offset:offset! by"
+	return []Table{
+		table("shifts", "Sittings at the bench", "shift",
+			`id=shift! started:instant! started_offset:offset! place bander scribe permit catalogue training:flag! clock_behind_ms:whole! digest!`),
+		table("declarations", "The statements that each closure kind asks for, from when on", "closure version",
+			"closure! version:whole! declared:instant! statements:list!"),
+		table("rods", "The register of reference rods; a later row of a name replaces an earlier one", "rod_row",
+			`id=rod_row! name! diameter_nm:length! u_nm:length! class certified due material expansion:number! retired entered:instant! entered_offset:offset! by digest!`),
+		table("calibrations", "Calibrations of calipers, with their readings and results", "calibration",
+			`id=calibration! caliper!`+who+` valid_until:instant valid_until_offset:offset note conditions:object! readings:list! result:object! digest!`),
+		table("checks", "Looks at a rod before a shift", "check",
+			`id=check! caliper!`+who+` rod n:whole! mean_nm:length! error_nm:length! low_nm:length! high_nm:length! in_limits:flag! reason answers digest!`),
 	}
 }

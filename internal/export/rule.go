@@ -1,0 +1,84 @@
+package export
+
+import "strings"
+
+// constraints are what Table Schema can say about the values of a column.
+type constraints struct {
+	Required bool     `json:"required,omitempty"`
+	Unique   bool     `json:"unique,omitempty"`
+	Minimum  *float64 `json:"minimum,omitempty"`
+	Maximum  *float64 `json:"maximum,omitempty"`
+	Pattern  string   `json:"pattern,omitempty"`
+	Enum     []string `json:"enum,omitempty"`
+}
+
+// constraints returns what holds for a column; nil when nothing is known.
+func (t Table) constraints(c Column) *constraints {
+	rule := constraints{Required: c.Required, Unique: len(t.Key) == 1 && t.Key[0] == c.Header(), Enum: words(t.Name, c.Header())}
+	least, most := c.bounds()
+	rule.Minimum, rule.Maximum = least, most
+	switch {
+	case c.Kind == Offset:
+		rule.Pattern = "[+-][0-9]{2}:[0-9]{2}"
+	case c.Header() == "digest":
+		rule.Pattern = "[0-9a-f]{64}"
+	}
+	if !rule.Required && !rule.Unique && rule.Enum == nil && least == nil && most == nil && rule.Pattern == "" {
+		return nil
+	}
+	return &rule
+}
+
+// bounds returns the least and the greatest value of a column's numbers.
+func (c Column) bounds() (least, most *float64) {
+	zero, one := 0.0, 1.0
+	switch h := c.Header(); {
+	case strings.HasPrefix(h, "p_"):
+		return &zero, &one
+	case h == "seq", h == "n", h == "version", h == "band", h == "closing", h == "reading":
+		return &one, nil
+	case h == "value_mm", h == "resolution_mm", h == "diameter_mm", h == "u_mm", h == "range_mm", h == "clock_behind_ms", h == "estimate", h == "replaces":
+		return &zero, nil
+	default:
+		return nil, nil
+	}
+}
+
+// words are the values that a column may have, beside none.
+func words(table, header string) []string {
+	list := ""
+	switch header {
+	case "leg":
+		list = "left,right"
+	case "site":
+		list = "below,above"
+	case "axis":
+		list = "greatest,cross"
+	case "means":
+		list = "caliper,typed"
+	case "unit":
+		list = "mm,in"
+	case "method":
+		list = "caliper,not measured"
+	case "calibration_state":
+		list = "in force,expired,missing"
+	case "state":
+		list = "opened,put back,on bird,destroyed"
+	case "event":
+		list = "planned,returned,renumbered,found,removed"
+	case "done":
+		list = "left,worked,replaced"
+	case "conflict":
+		list = "used,destroyed,in hand,unknown"
+	case "fate":
+		list = "banded,unbanded,unconfirmed,escaped,died"
+	case "kind":
+		if table == "facts" {
+			list = "bird,reading,set_aside,estimate,size,band,closing,statement,read_back,left,fate,incident,resolved,completion"
+		}
+	}
+	if list == "" {
+		return nil
+	}
+	return strings.Split(list, ",")
+}
