@@ -116,6 +116,6 @@ func (s State) stepAsk(h bench.Handling) Ask {
 	case StepSeam:
 		return seamAsk(s.Bench, h)
 	default:
-		return fateAsk(s.Bench, h)
+		return fateAsk(h)
 	}
 }

@@ -7,7 +7,7 @@ import (
 )
 
 // fateAsk returns what the fate step asks.
-func fateAsk(_ bench.State, h bench.Handling) Ask {
+func fateAsk(h bench.Handling) Ask {
 	if h.Fate == nil {
 		return AskFate
 	}

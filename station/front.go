@@ -11,8 +11,7 @@ import (
 func (t *turn) frontEntered(a Ask) {
 	f := &t.s.Front
 	text := strings.TrimSpace(f.Typed)
-	switch a {
-	case AskCautions:
+	if a == AskCautions {
 		f.Cautions = false
 		t.beginTraining()
 		return

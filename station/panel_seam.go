@@ -32,8 +32,9 @@ func (v *view) seamLines(a Ask, columns int) []line {
 func (v *view) lookLines(columns int) []line {
 	lines := v.corrections(columns)
 	prompt := fmt.Sprintf("Closing %d: close the band with all its squeezes, then look all round.", v.closings()+1)
-	lines = append(lines, say(piece{prompt, strong}))
-	lines = append(lines, say(piece{string(keyFlush), key}, piece{" flush: nothing wrong", plain}))
+	lines = append(lines,
+		say(piece{prompt, strong}),
+		say(piece{string(keyFlush), key}, piece{" flush: nothing wrong", plain}))
 	lines = append(lines, v.findingLines(columns)...)
 	if len(v.s.Desk.Marked) > 0 {
 		lines = append(lines, say(piece{"Enter", key}, piece{" records what is marked   ", plain}, piece{"Backspace", key}, piece{" takes the marks away", plain}))

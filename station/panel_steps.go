@@ -12,7 +12,7 @@ func (v *view) birdLines(a Ask, columns, room int) []line {
 	d := v.s.Desk
 	switch a {
 	case AskSpecies:
-		return v.speciesLines(columns, room)
+		return v.speciesLines(room)
 	case AskAge:
 		return append([]line{words("Which age?")}, choicesIn(ages(), columns)...)
 	case AskOtherAge:
@@ -33,7 +33,7 @@ func (v *view) birdLines(a Ask, columns, room int) []line {
 	}
 }
 
-func (v *view) speciesLines(columns, room int) []line {
+func (v *view) speciesLines(room int) []line {
 	d := v.s.Desk
 	lines := []line{fieldLine("species:", d.Typed)}
 	found := v.s.speciesFound()

@@ -47,7 +47,6 @@ type realBench struct {
 
 	cmd   *exec.Cmd
 	tty   *os.File
-	start *term.State // the terminal's settings before the program
 	emu   *vt.SafeEmulator
 	ended chan struct{} // closed when the program has ended
 }

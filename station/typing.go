@@ -3,6 +3,7 @@ package station
 import (
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"seamfit/internal/bench"
 )
@@ -127,7 +128,7 @@ func (t *turn) flush() {
 // are none.
 func (t *turn) heldKeys(burst string) {
 	k := &t.s.keys
-	first := []rune(burst)[0]
+	first, _ := utf8.DecodeRuneInString(burst)
 	again := first == k.acted && k.began.Sub(k.actedAt) < keyRepeat
 	switch {
 	case strings.Trim(burst, string(first)) != "":

@@ -331,3 +331,19 @@ func TestReadingIsExpectedAtTheLegStep(t *testing.T) {
 	_, effects = station.Update(r.s, station.Tick{Moment: r.moment()})
 	assert.Contains(t, effects, station.Expect{On: true})
 }
+
+// A small board's clock may be set back in the middle of a session: no key is
+// held for ever, no retry is put off, and the screen says so.
+func TestClockThatIsSetBack(t *testing.T) {
+	r := newRig(t).numbered()
+	r.at = r.at.Add(-2 * time.Hour)
+	r.keys("g").shows("g■gap", "behind the last entry: set it right")
+	assert.Equal(t, []string{"gap"}, r.s.Desk.Marked)
+
+	r = notSaved(t)
+	r.wait(20 * time.Second)
+	r.failing = nil
+	r.at = r.at.Add(-2 * time.Hour)
+	r.wait(time.Second)
+	assert.Empty(t, r.s.Queue.Facts)
+}

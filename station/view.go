@@ -95,7 +95,7 @@ func (v *view) bench(a Ask) {
 	v.rule(2)
 	top := v.topRows()
 	left, right := v.columns()
-	v.steps(v.all.Sub(0, 3, left, top), a)
+	v.steps(v.all.Sub(0, 3, v.width-v.digitColumns(right), top), a)
 	v.reading(v.all.Sub(left, 3, right, top+1))
 	linkRow := 3 + top
 	v.link(v.all.Sub(0, linkRow, left, 1))
@@ -136,6 +136,17 @@ func (v *view) columns() (left, right int) {
 		right = largeWidth("88.88", 2) + 1
 	}
 	return v.width - right, right
+}
+
+// digitColumns is how much of the digits' columns the reading in them takes:
+// the steps may use the rest.
+func (v *view) digitColumns(columns int) int {
+	text, _, _ := v.lastReading()
+	scale := largeScale(text, columns-1, v.topRows())
+	if text == "" || scale == 0 {
+		return min(grid.Width(text)+1, columns)
+	}
+	return largeWidth(text, scale) + 2
 }
 
 func (v *view) rulerRows(room int) int {

@@ -74,10 +74,10 @@ func TestRunBeginsAgainWithOtherNumbers(t *testing.T) {
 	script := drill.ThreeBirds()
 	assert.Equal(t, script.Leg(1), script.Leg(4))
 	assert.Equal(t, script.Leg(1), script.Leg(0), "a number out of range is the first bird's")
-	h, s := measured(t, script, 4, "Sterna hirundo")
+	_, s := measured(t, script, 4, "Sterna hirundo")
 	s, _, blockers := bench.Apply(s, bench.ChooseSize{Size: "2", Metal: "aluminium"})
 	require.Empty(t, blockers)
-	h, _ = s.ActiveHandling()
+	h, _ := s.ActiveHandling()
 	assert.Contains(t, script.Coach(4, h, s)[0], "1232-40011")
 	assert.Contains(t, script.Coach(1, h, s)[0], "1232-40001")
 }
