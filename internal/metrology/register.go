@@ -100,4 +100,8 @@ type Check struct {
 	// Answers is the ID of the check whose reason this row states later; that
 	// row has no readings of its own. Empty for a check.
 	Answers string
+	// Calibration is the ID of the calibration that corrected the readings;
+	// empty when none was in force.
+	Calibration string
+	Readings    []RecordedReading
 }

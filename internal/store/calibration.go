@@ -110,14 +110,18 @@ func (s *Store) LastCalibration(ctx context.Context, caliper string, at time.Tim
 
 // SaveCheck stores a check of a caliper on a rod.
 func (s *Store) SaveCheck(ctx context.Context, c metrology.Check) error {
+	readings, err := jsonText(append([]metrology.RecordedReading{}, c.Readings...))
+	if err != nil {
+		return err
+	}
 	return s.insertDigested(ctx, "rod_check", checkColumns(), []any{
 		c.ID, c.Caliper, utc(c.At), offset(c.At), c.By, c.Rod, int64(c.N), int64(c.Mean), int64(c.Error),
-		int64(c.Low), int64(c.High), flag(c.InLimits), c.Reason, c.Answers,
+		int64(c.Low), int64(c.High), flag(c.InLimits), c.Reason, c.Answers, c.Calibration, readings,
 	})
 }
 
 func checkColumns() []string {
-	return strings.Fields("id caliper at at_offset by rod n mean_nm error_nm low_nm high_nm in_limits reason answers")
+	return strings.Fields("id caliper at at_offset by rod n mean_nm error_nm low_nm high_nm in_limits reason answers calibration readings")
 }
 
 // Checks returns up to limit checks of a caliper, on one rod or on any when
@@ -131,12 +135,16 @@ func (s *Store) Checks(ctx context.Context, caliper, rod string, limit int) (che
 	defer func() { err = errors.Join(err, rows.Close()) }()
 	for rows.Next() {
 		var c metrology.Check
-		var at, atOffset string
-		if err := rows.Scan(&c.ID, &c.Caliper, &at, &atOffset, &c.By, &c.Rod, &c.N, &c.Mean, &c.Error, &c.Low, &c.High, &c.InLimits, &c.Reason, &c.Answers); err != nil {
+		var at, atOffset, readings string
+		if err := rows.Scan(&c.ID, &c.Caliper, &at, &atOffset, &c.By, &c.Rod, &c.N, &c.Mean, &c.Error, &c.Low, &c.High, &c.InLimits, &c.Reason, &c.Answers,
+			&c.Calibration, &readings); err != nil {
 			return nil, s.fail("read", err)
 		}
 		if c.At, err = parseTime(at, atOffset); err != nil {
 			return nil, s.fail("read", err)
+		}
+		if err := json.Unmarshal([]byte(readings), &c.Readings); err != nil {
+			return nil, s.fail("read", fmt.Errorf("check %s: %w", c.ID, err))
 		}
 		checks = append(checks, c)
 	}

@@ -56,6 +56,7 @@ func someCheck(at time.Time) metrology.Check {
 	return metrology.Check{
 		ID: newID(), Caliper: "caliper", At: at, By: "A. Holm", Rod: "R-6", N: 3, Mean: 6_010_000, Error: 10_000,
 		Low: -30_000, High: 30_000, InLimits: true,
+		Readings: []metrology.RecordedReading{{Rod: newID(), Raw: []byte("+6.01"), At: at, Reference: 6_000_000, Reading: 6_010_000}},
 	}
 }
 
@@ -88,13 +89,15 @@ func TestRodsCalibrationsAndChecksAreKept(t *testing.T) {
 	require.NoError(t, err)
 	assert.Nil(t, none)
 
+	var last metrology.Check
 	for i := range 3 {
-		require.NoError(t, w.store.SaveCheck(ctx, someCheck(w.now.Add(time.Duration(i)*time.Hour))))
+		last = someCheck(w.now.Add(time.Duration(i) * time.Hour))
+		require.NoError(t, w.store.SaveCheck(ctx, last))
 	}
 	checks, err := w.store.Checks(ctx, "caliper", "R-6", 2)
 	require.NoError(t, err)
 	require.Len(t, checks, 2)
-	assert.True(t, checks[0].At.After(checks[1].At), "the newest first")
+	assert.Equal(t, last, checks[0], "the newest first")
 }
 
 func TestHistoryOfTheSpecies(t *testing.T) {
