@@ -2,6 +2,7 @@ package drill
 
 import (
 	"math"
+	"slices"
 
 	"seamfit/internal/seam"
 )
@@ -151,8 +152,8 @@ func (s Springy) squeeze(a Act) (Springy, string) {
 func (s Springy) depth(d Deed) float64 {
 	switch d {
 	case Past:
-		// A hand goes by how the band sprang, within about a twelfth.
-		return 0.3 * s.spring * max(0.5, 1+0.08*s.noise(2))
+		// A hand goes by how the band sprang, within about a twentieth.
+		return 0.325 * s.spring * max(0.5, 1+0.05*s.noise(2))
 	case Hard:
 		return (0.9*s.spring + 0.3*s.blank.Thickness.MM()) * max(0.5, 1+0.1*s.noise(2))
 	default:
@@ -162,7 +163,7 @@ func (s Springy) depth(d Deed) float64 {
 
 // work sets the metal under the jaws, and a little of the rest.
 func (s *Springy) work(a Act) {
-	under, rest := 0.9, 0.5
+	under, rest := 0.85, 0.35
 	if s.hard {
 		under, rest = 0.75, 0.2
 	}
@@ -195,11 +196,9 @@ func (s *Springy) place(p seam.Pliers) {
 	if p.EdgeMM < near {
 		s.slip()
 	}
-	s.sight.RoundMM = s.bulge + 0.15*(slicesMax(s.set)-slicesMin(s.set))
+	s.sight.RoundMM = s.bulge + 0.15*(slices.Max(s.set[:])-slices.Min(s.set[:]))
 }
 
-func slicesMax(v [3]float64) float64 { return max(v[0], v[1], v[2]) }
-func slicesMin(v [3]float64) float64 { return min(v[0], v[1], v[2]) }
 
 // slip is the jaws coming off the rim: they drag one edge sideways, and the
 // second time they leave a burr.
