@@ -80,6 +80,9 @@ func (v *view) banners(columns int) []line {
 		text := fmt.Sprintf("The clock is %s behind the last entry: set it right. The order of the entries is kept all the same.", minutes(behind))
 		lines = append(lines, wrapped("! ", text, wrong, columns)...)
 	}
+	for _, doubt := range v.s.Options.Doubts {
+		lines = append(lines, wrapped("! ", doubt, wrong, columns)...)
+	}
 	for d, l := range v.s.Links {
 		switch {
 		case l.Trouble != "":
@@ -151,6 +154,8 @@ func (v *view) question(a Ask, columns, room int) []line {
 		return []line{words("What happened, and what was done about it? Enter records it."), fieldLine(v.s.Desk.Kind+":", v.s.Desk.Typed)}
 	case AskRemoval:
 		return v.removalLines(columns)
+	case AskWhy:
+		return []line{words("Why is the complete record corrected? What was told before stays beside it."), fieldLine("reason:", v.s.Desk.Typed)}
 	}
 	switch v.s.Desk.Step {
 	case StepBird:
@@ -170,7 +175,9 @@ func (v *view) question(a Ask, columns, room int) []line {
 
 func (v *view) doneLines(columns int) []line {
 	lines := wrapped("", fmt.Sprintf("The record of bird %d is %s.", v.s.ordinal(v.h.ID), v.completeWords()), strong, columns)
-	return append(lines, say(piece{"F2", key}, piece{" next bird   ", plain}, piece{"F3", key}, piece{" another open bird", plain}))
+	return append(lines, say(
+		piece{"F2", key}, piece{" next bird   ", plain}, piece{"F3", key}, piece{" another open bird   ", plain},
+		piece{string(keyCorrect), key}, piece{" correct what was told of the bird", plain}))
 }
 
 // stillMissing lists, where there is room, what the record needs before it can

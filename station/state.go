@@ -27,12 +27,15 @@ type State struct {
 	Bander string // who bands the next bird that is opened
 	Before Before
 
-	Queue  Queue
-	Links  [2]Link // by Device
-	Last   LastReading
-	Asked  []Question // numbers that the records have been asked for
-	Reread []Rereading
-	ticket int
+	Queue Queue
+	Links [2]Link // by Device
+	Last  LastReading
+	Live  device.Reading // the last value of a stream, while Flowing
+	// Flowing says that a value has come since the last reading.
+	Flowing bool
+	Asked   []Question // numbers that the records have been asked for
+	Reread  []Rereading
+	ticket  int
 
 	Refused []bench.Blocker // of the last thing asked
 	Message string          // one line about the last thing done
@@ -53,6 +56,9 @@ type Options struct {
 	ScanSuffix    string
 	Earlier       int // birds of this shift before those in the state at the start
 	Trainer       Trainer
+	// Doubts are what stands against the caliper: shown as long as the station
+	// runs.
+	Doubts []string
 }
 
 // Trainer leads a training run. It is pure.
@@ -146,6 +152,7 @@ type Desk struct {
 	Fate    bench.Fate
 	Kind    string // of an incident
 	Reading int    // to be set aside
+	Why     string // a complete record is being corrected for this reason
 }
 
 // NewState returns the state in which the station opens: with the handlings

@@ -115,6 +115,9 @@ func (a *app) stationConfig(ctx context.Context, files benchFiles, records *stor
 	case b.RedTheme:
 		options.Theme = station.ThemeRed
 	}
+	if options.Doubts, err = files.doubts(ctx, records, a.now()); err != nil {
+		return station.Config{}, err
+	}
 	if start.Shift != nil {
 		if options.Earlier, err = records.Settled(ctx, start.Shift.ID); err != nil {
 			return station.Config{}, err

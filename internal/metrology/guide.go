@@ -17,7 +17,7 @@ type Guide struct {
 	PerRod int // readings wanted of each
 
 	setup    CalibrationSetup
-	repeats  Component // of single readings on a rod, known beforehand
+	repeats  Repeats
 	readings []GuidedReading
 	enough   []bool // by rod: no more are wanted
 }
@@ -44,7 +44,7 @@ func NewGuide(rods []PlannedRod, perRod int, repeats Component, setup Calibratio
 	if err := checkSetup(setup); err != nil {
 		return Guide{}, err
 	}
-	return Guide{Rods: rods, PerRod: perRod, setup: setup, repeats: repeats, enough: make([]bool, len(rods))}, nil
+	return Guide{Rods: rods, PerRod: perRod, setup: setup, repeats: Repeats{SD: repeats, Resolution: setup.Resolution}, enough: make([]bool, len(rods))}, nil
 }
 
 // Next returns the rod to read next and the number of that reading among
@@ -126,7 +126,7 @@ type Remark struct {
 
 // Judge says how far a reading of a rod lies off, and whether it disagrees:
 // with the rod (it must be a slip or another rod), with the other readings of
-// the rod by their range (see CriticalRangeFactor; ISO 5725-6), or, as the
+// the rod (see Repeats.Agree), or, as the
 // first on its rod, by three standard uncertainties with the line through the
 // other rods.
 func (g Guide) Judge(rod int, value length.Length) Remark {
@@ -142,15 +142,13 @@ func (g Guide) Judge(rod int, value length.Length) Remark {
 		remark.Doubt, remark.Impossible = what, impossible
 		return remark
 	}
-	single := math.Hypot(g.repeats.U, Resolution(g.setup.Resolution.MM()))
 	if others := g.counted(rod); len(others) > 0 {
-		spread := (max(value, slices.Max(others)) - min(value, slices.Min(others))).MM()
-		if limit := g.criticalRange(len(others)+1, single); spread > limit {
+		if spread, limit, ok := g.repeats.Agree(append(others, value)); !ok {
 			remark.Doubt = fmt.Sprintf("the readings of this rod lie %.3f mm apart, and repeats should lie within %.3f mm", spread, limit)
 		}
 		return remark
 	}
-	limit := max(doubtfulAt*math.Hypot(single, uLine), g.setup.Resolution.MM())
+	limit := max(doubtfulAt*math.Hypot(g.repeats.Single(), uLine), g.setup.Resolution.MM())
 	if fitted && math.Abs(remark.ResidualMM) > limit {
 		remark.Doubt = fmt.Sprintf("it lies %+.3f mm off the line of the other rods, and should lie within %.3f mm", remark.ResidualMM, limit)
 	}
@@ -160,16 +158,6 @@ func (g Guide) Judge(rod int, value length.Length) Remark {
 // doubtfulAt is how many standard uncertainties off the line the first
 // reading of a rod is doubted.
 const doubtfulAt = 3
-
-// criticalRange is never below one step of the display: two readings that
-// differ by it agree.
-func (g Guide) criticalRange(n int, sd float64) float64 {
-	q, err := CriticalRangeFactor(n, g.repeats.DOF)
-	if err != nil { // for no number of readings and degrees of freedom that NewGuide lets in
-		return math.Inf(1)
-	}
-	return max(q*sd, g.setup.Resolution.MM())
-}
 
 // line is the line through all that counts, once two rods determine it.
 func (g Guide) line() (Line, bool) {
@@ -224,6 +212,6 @@ func (g Guide) Setup() CalibrationSetup { return g.setup }
 
 // WithResolution returns the guide with another step of the display.
 func (g Guide) WithResolution(step length.Length) Guide {
-	g.setup.Resolution = step
+	g.setup.Resolution, g.repeats.Resolution = step, step
 	return g
 }
