@@ -32,13 +32,18 @@ func OpenScanner(cfg SerialConfig, opts ScannerOptions, open Opener) (*Scanner, 
 	if err != nil {
 		return nil, err
 	}
+	return newScanner(cfg, port, dec), nil
+}
+
+// newScanner drains port, which is open, through dec, which nobody else uses.
+func newScanner(cfg SerialConfig, port Port, dec *ScanDecoder) *Scanner {
 	start := starting{until: cfg.Clock().Add(max(cfg.Settle, 0))}
 	s := &Scanner{cfg: cfg}
 	s.link = newLink(cfg, port, func(p []byte, now time.Time) []Scan {
 		return dec.Feed(start.trim(p, now))
 	})
 	go s.drain()
-	return s, nil
+	return s
 }
 
 // Name returns the scanner's name.
