@@ -8,7 +8,6 @@ import (
 	"strings"
 	"time"
 
-	"seamfit/internal/bands"
 	"seamfit/internal/bench"
 )
 
@@ -45,14 +44,22 @@ func (s *Store) openIDs(ctx context.Context) (ids []string, err error) {
 }
 
 // Resume returns the state in which the records stand: the shift that began
-// last, and the open handlings, the newest of them active.
+// last, unless it is closed, and the open handlings, the newest of them active.
 func (s *Store) Resume(ctx context.Context, setup *bench.Setup) (bench.State, error) {
 	state := bench.State{Setup: setup}
 	shift, err := s.LastShift(ctx)
 	if err != nil {
 		return state, err
 	}
-	state.Shift = shift
+	if shift != nil {
+		closed, err := s.Closed(ctx, shift.ID)
+		if err != nil {
+			return state, err
+		}
+		if closed.IsZero() {
+			state.Shift = shift
+		}
+	}
 	ids, err := s.openIDs(ctx)
 	if err != nil {
 		return state, err
@@ -87,8 +94,10 @@ func (s *Store) Latest(ctx context.Context) (time.Time, error) {
 
 // Settled returns how many handlings of a shift are not open any more.
 func (s *Store) Settled(ctx context.Context, shift string) (n int, err error) {
-	err = s.db.QueryRowContext(ctx, `SELECT count(*) FROM handling WHERE shift = ?
-		AND NOT EXISTS (SELECT 1 FROM open_handling WHERE handling = id)`, shift).Scan(&n)
+	// Two counts, of which the large one runs along an index: looking each
+	// handling up among the open ones would grow with the shift.
+	err = s.db.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM handling WHERE shift = ?) -
+		(SELECT count(*) FROM open_handling o JOIN handling h ON h.id = o.handling WHERE h.shift = ?)`, shift, shift).Scan(&n)
 	return n, s.fail("read", err)
 }
 
@@ -157,23 +166,4 @@ func (s *Store) fact(ctx context.Context, kind string, h bench.Head) (bench.Fact
 		return nil, fmt.Errorf("%w: its row is missing", ErrDamaged)
 	}
 	return f, err
-}
-
-// Standing returns what the records know of a number: where it is now, and
-// whose record says so. On a bird outranks destroyed, and destroyed outranks
-// taken for an open bird.
-func (s *Store) Standing(ctx context.Context, number string) (bench.Standing, error) {
-	var st bench.Standing
-	var state string
-	err := s.db.QueryRowContext(ctx, `
-		SELECT n.handling, n.state FROM fact_band e
-		JOIN band_now n ON n.handling = e.handling AND n.band = e.band
-		WHERE e.number = ? AND n.number = e.number AND n.state <> 'put back'
-		ORDER BY CASE n.state WHEN 'on bird' THEN 1 WHEN 'destroyed' THEN 2 ELSE 3 END, n.handling DESC LIMIT 1`, number).
-		Scan(&st.Handling, &state)
-	if errors.Is(err, sql.ErrNoRows) {
-		return st, nil
-	}
-	st.State = bands.State(state)
-	return st, s.fail("read", err)
 }
