@@ -100,9 +100,11 @@ func (s *Steady) See(r Reading) bool {
 	if s.run < s.cfg.Samples || r.At.Sub(s.begun) < s.cfg.For || r.Value < s.cfg.Least {
 		return false
 	}
-	s.phase, s.captured = SteadyTaken, r.Value
+	s.take(r)
 	return true
 }
+
+func (s *Steady) take(r Reading) { s.phase, s.captured = SteadyTaken, r.Value }
 
 // Lose forgets the samples so far, after an error or a lost link. A value
 // that was captured stays so: the same jaws on the same leg after a

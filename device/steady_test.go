@@ -140,3 +140,33 @@ func TestSteadySettingsThatMakeNoSense(t *testing.T) {
 		require.Error(t, err)
 	}
 }
+
+func TestEachChannelOfAStreamIsSteadyForItself(t *testing.T) {
+	s, err := device.NewSteadyChannels(device.DefaultSteady())
+	require.NoError(t, err)
+	at := time.Date(2026, 5, 17, 6, 0, 0, 0, time.UTC)
+	see := func(n int) (one, two int) {
+		for range n {
+			at = at.Add(100 * time.Millisecond)
+			if s.See(device.Reading{Value: 8_420_000, Resolution: 10_000, Channel: "1", At: at}) {
+				one++
+			}
+			// The other jaws move all the time.
+			if s.See(device.Reading{Value: length.Length(at.UnixMilli()) * 1000, Resolution: 10_000, Channel: "2", At: at}) {
+				two++
+			}
+		}
+		return one, two
+	}
+	one, two := see(20)
+	assert.Equal(t, 1, one)
+	assert.Zero(t, two)
+	s.Rearm()
+	one, _ = see(20)
+	assert.Equal(t, 1, one)
+	s.Lose()
+	one, _ = see(20)
+	assert.Zero(t, one, "the same jaws on the same leg")
+	_, err = device.NewSteadyChannels(device.SteadyConfig{})
+	require.Error(t, err)
+}

@@ -63,9 +63,9 @@ type Supervisor struct {
 	// Of the goroutine that calls Next.
 	port    string // to open next
 	id      string
-	next    time.Time     // of the next attempt
-	wait    time.Duration // before the one after it
-	steady  map[string]*Steady
+	next    time.Time       // of the next attempt
+	wait    time.Duration   // before the one after it
+	steady  *SteadyChannels // nil: every frame counts
 	pending []Event
 
 	mu       sync.Mutex // guards all below
@@ -92,8 +92,9 @@ func NewSupervisor(cfg SupervisorConfig, open Opener, list Lister) (*Supervisor,
 	if err != nil {
 		return nil, err
 	}
+	var steady *SteadyChannels
 	if cfg.Steady != nil {
-		if err := cfg.Steady.Check(); err != nil {
+		if steady, err = NewSteadyChannels(*cfg.Steady); err != nil {
 			return nil, err
 		}
 	}
@@ -106,7 +107,7 @@ func NewSupervisor(cfg SupervisorConfig, open Opener, list Lister) (*Supervisor,
 	return &Supervisor{
 		cfg: cfg, open: open, list: list, dec: dec, wait: cfg.FirstWait,
 		quit: make(chan struct{}), wake: make(chan struct{}, 1),
-		port: serial.Port, id: cfg.ID, steady: map[string]*Steady{},
+		port: serial.Port, id: cfg.ID, steady: steady,
 	}, nil
 }
 

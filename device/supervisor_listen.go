@@ -8,10 +8,8 @@ import (
 
 // listen waits for the next frame of src, or for what its lack means.
 func (s *Supervisor) listen(ctx context.Context, src *Serial) error {
-	if s.takeRearm() {
-		for _, steady := range s.steady {
-			steady.Rearm()
-		}
+	if s.takeRearm() && s.steady != nil {
+		s.steady.Rearm()
 	}
 	if n := src.lost.Swap(0); n > 0 {
 		s.frame(Frame{Err: &FrameError{Kind: KindDropped, Count: int(n)}})
@@ -115,25 +113,18 @@ func (s *Supervisor) frame(f Frame) {
 // that also streams.
 func (s *Supervisor) event(f Frame, answer bool) Event {
 	if f.Err != nil {
-		for _, steady := range s.steady {
-			steady.Lose()
+		if s.steady != nil {
+			s.steady.Lose()
 		}
 		return Event{Kind: EventFrame, Err: f.Err}
 	}
-	if s.cfg.Steady == nil || answer || s.steadyOf(f.Channel).See(f.Reading) {
+	if answer && s.steady != nil {
+		s.steady.Take(f.Reading)
+	}
+	if s.steady == nil || answer || s.steady.See(f.Reading) {
 		return Event{Kind: EventReading, Reading: f.Reading}
 	}
 	return Event{Kind: EventLive, Reading: f.Reading}
-}
-
-// steadyOf returns the machine of a channel; the settings have been checked.
-func (s *Supervisor) steadyOf(channel string) *Steady {
-	steady, ok := s.steady[channel]
-	if !ok {
-		steady = &Steady{cfg: *s.cfg.Steady, phase: SteadyMoving}
-		s.steady[channel] = steady
-	}
-	return steady
 }
 
 // lost gives up a source whose port has vanished.
@@ -142,8 +133,8 @@ func (s *Supervisor) lost(src *Serial) {
 		// Its goroutine may still hold the decoder.
 		s.dec, _ = s.cfg.Serial.decoder()
 	}
-	for _, steady := range s.steady {
-		steady.Lose()
+	if s.steady != nil {
+		s.steady.Lose()
 	}
 	s.mu.Lock()
 	s.src, s.asked = nil, time.Time{}

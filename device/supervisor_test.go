@@ -363,6 +363,27 @@ func TestAStreamGivesLiveValuesAndEachSteadyOneOnce(t *testing.T) {
 	})
 }
 
+func TestTheAnswerOfAStreamIsNotCapturedOnceMore(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		d := newDesk()
+		port := d.plug("/dev/ttyUSB0", "")
+		s := supervise(t, d, func(c *device.SupervisorConfig) {
+			steady := device.DefaultSteady()
+			c.Steady = &steady
+		})
+		defer s.Close()
+		ready(t, s)
+		require.NoError(t, s.Ask(device.AskReading))
+		port.send("+8.42\r")
+		nextReading(t, s, "+8.42")
+		for range 50 {
+			pass(100 * time.Millisecond)
+			port.send("+8.42\r")
+			require.Equal(t, device.EventLive, next(t, s).Kind)
+		}
+	})
+}
+
 func TestAUnitThatChangedWhileTheLinkWasDownIsNoticed(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		d := newDesk()
