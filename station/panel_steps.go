@@ -160,7 +160,7 @@ func (v *view) sizeList(columns, room int) []line {
 	}
 	rows := max(min(room-len(warnings)-2, len(offered)), 1)
 	first := max(0, min(v.s.Desk.Row-rows+1, len(offered)-rows))
-	lines := []line{words("     size      inner mm    play   tight    loose   verdict")}
+	lines := []line{words("     size     inner   play  verdict    why")}
 	for i := first; i < min(first+rows, len(offered)); i++ {
 		lines = append(lines, v.sizeRow(i, offered[i]))
 	}
@@ -203,18 +203,15 @@ func (v *view) sizeRow(i int, c fit.Candidate) line {
 	if c.Recommended {
 		mark = "■"
 	}
-	text := fmt.Sprintf(" %s %s", mark, cell(c.Size, 8))
-	if c.Verdict == fit.Unjudged {
-		text += fmt.Sprintf("  %8s  not judged by its play", innerText(c))
-	} else {
-		text += fmt.Sprintf("  %8s  %4.0f %%  %6s  %6s   %s", innerText(c), 100*c.Play, percent(c.PTight), percent(c.PLoose), verdictWords(c))
+	play := ""
+	if c.Verdict != fit.Unjudged {
+		play = fmt.Sprintf("%.0f %%", 100*c.Play)
 	}
-	if c.Size == v.fit.Best {
-		text += ", best"
+	why := c.Why(v.fit, v.s.Bench.Setup.Model)
+	if v.measured && c.Size == v.fit.Best {
+		why = "best: " + why
 	}
-	if len(c.Warnings) > 0 && c.Verdict != fit.Unjudged {
-		text += "; " + c.Warnings[0].Text
-	}
+	text := fmt.Sprintf(" %s %s %6s %6s  %s %s", mark, cell(c.Size, 8), innerText(c), play, cell(verdictWords(c), 10), why)
 	return say(piece{pointer, r}, piece{digit, key}, piece{text, r})
 }
 
@@ -223,18 +220,6 @@ func innerText(c fit.Candidate) string {
 		return "?"
 	}
 	return fmt.Sprintf("%.2f", c.InnerMM)
-}
-
-// percent writes a probability; never 0 or 100 for what is only nearly so.
-func percent(p float64) string {
-	switch {
-	case p > 0 && p < 0.01:
-		return "< 1 %"
-	case p > 0.99 && p < 1:
-		return "> 99 %"
-	default:
-		return fmt.Sprintf("%.0f %%", 100*p)
-	}
 }
 
 func (v *view) numberLines(a Ask, columns int) []line {

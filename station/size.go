@@ -20,10 +20,8 @@ func (s State) offered() []fit.Candidate {
 	}
 	table := s.Bench.Catalogue()
 	var listed []string
-	if sp, known := s.Bench.Setup.Book.SpeciesNamed(h.Bird.Species); known {
-		for _, r := range sp.SizesFor(table.Name, h.Bird.Sex, h.Bird.Age) {
-			listed = append(listed, r.Size)
-		}
+	for _, r := range s.Bench.Listed(h) {
+		listed = append(listed, r.Size)
 	}
 	var first, rest []fit.Candidate
 	for _, size := range table.Sizes {

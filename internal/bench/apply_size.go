@@ -103,7 +103,7 @@ func (a *applying) againstAdvice(h Handling, size catalogue.Size, metal catalogu
 	}
 	if sp, ok := a.state.Setup.Book.SpeciesNamed(h.Bird.Species); ok {
 		var listed []string
-		for _, r := range sp.SizesFor(a.state.Catalogue().Name, h.Bird.Sex, h.Bird.Age) {
+		for _, r := range a.state.Listed(h) {
 			listed = append(listed, r.Size)
 		}
 		if len(listed) > 0 && !slices.Contains(listed, size.Label) {

@@ -112,6 +112,15 @@ func (s State) History(h Handling) (fit.History, bool) {
 // returns fit's error when no reading counts.
 func (s State) Fit(h Handling) (fit.Result, error) {
 	widths, _ := h.Counted()
+	return fit.Fit(widths, s.question(h), s.Setup.model(h.measured()))
+}
+
+// Listed returns the sizes that the office's list gives for the bird of h, in
+// its order.
+func (s State) Listed(h Handling) []catalogue.Recommendation { return s.question(h).Listed() }
+
+// question is what the leg of h is judged against.
+func (s State) question(h Handling) fit.Question {
 	question := fit.Question{Catalogue: s.Catalogue(), Sex: h.Bird.Sex, Age: h.Bird.Age}
 	if sp, ok := s.Setup.Book.SpeciesNamed(h.Bird.Species); ok {
 		question.Species = &sp
@@ -119,5 +128,5 @@ func (s State) Fit(h Handling) (fit.Result, error) {
 	if history, ok := s.History(h); ok && history.N > 0 {
 		question.History = &history
 	}
-	return fit.Fit(widths, question, s.Setup.model(h.measured()))
+	return question
 }

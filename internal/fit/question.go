@@ -60,22 +60,49 @@ func Young(age string) bool {
 	}
 }
 
-// listed returns the labels that the office's list gives for this bird, in its
+// Listed returns the sizes that the office's list gives for this bird, in its
 // order. A young bird for whose age the list has nothing of its own gets the
-// size for the adult leg.
-func (q Question) listed() []string {
+// size for the adult leg; a bird of unknown sex, those of both.
+func (q Question) Listed() []catalogue.Recommendation {
 	if q.Species == nil || q.Catalogue == nil {
 		return nil
 	}
 	rows := q.Species.SizesFor(q.Catalogue.Name, q.Sex, q.Age)
 	if len(rows) == 0 && Young(q.Age) {
-		rows = q.Species.SizesFor(q.Catalogue.Name, q.Sex, "")
+		if rows = q.Species.SizesFor(q.Catalogue.Name, q.Sex, "adult"); len(rows) == 0 {
+			rows = q.Species.SizesFor(q.Catalogue.Name, q.Sex, "")
+		}
 	}
+	return rows
+}
+
+// listed returns the labels of Listed.
+func (q Question) listed() []string {
+	rows := q.Listed()
 	labels := make([]string, len(rows))
 	for i, r := range rows {
 		labels[i] = r.Size
 	}
 	return labels
+}
+
+// listedFor returns the sex for which alone the list gives a size, for a bird
+// whose sex is not known; "" otherwise.
+func (q Question) listedFor(label string) string {
+	if q.Sex != "" {
+		return ""
+	}
+	sex := ""
+	for _, r := range q.Listed() {
+		switch {
+		case r.Size != label:
+		case r.Sex == "" || (sex != "" && sex != r.Sex):
+			return ""
+		default:
+			sex = r.Sex
+		}
+	}
+	return sex
 }
 
 // inner returns the inner diameter of a size in millimetres and its standard

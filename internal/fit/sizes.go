@@ -23,6 +23,7 @@ type Candidate struct {
 	Verdict     Verdict
 	Side        Verdict // of a borderline size: Tight or Loose
 	Recommended bool    // on the office's list for this bird
+	ListedFor   string  // the sex for which alone it is, when the bird's is not known; not in JSON
 	Warnings    []Warning
 
 	row   *catalogue.Size
@@ -126,6 +127,9 @@ func (m Model) candidate(leg Leg, q Question, row *catalogue.Size, place int) Ca
 		chances := m.Judge(leg, inner, uInner, q.UpperStop, q.LowerStop)
 		c.Play, c.PTight, c.PFit, c.PLoose, c.PSlips = chances.Play, chances.Tight, chances.Fit, chances.Loose, chances.Slips
 		c.Verdict, c.Side = chances.Verdict()
+	}
+	if c.Recommended {
+		c.ListedFor = q.listedFor(row.Label)
 	}
 	c.Warnings = q.rowWarnings(c)
 	return c
