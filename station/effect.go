@@ -23,6 +23,9 @@ type LookUp struct {
 // Reload reads a handling from the records.
 type Reload struct{ Handling string }
 
+// LookBack asks the records for what the bench measured on such birds.
+type LookBack struct{ Like bench.Likeness }
+
 // Squeeze presses the simulated caliper with the leg between its jaws.
 type Squeeze struct{ Width length.Length }
 
@@ -47,11 +50,12 @@ const (
 	BellRefusal BellKind = 2
 )
 
-func (Save) effect()    {}
-func (LookUp) effect()  {}
-func (Reload) effect()  {}
-func (Squeeze) effect() {}
-func (Expect) effect()  {}
-func (Wake) effect()    {}
-func (Bell) effect()    {}
-func (Quit) effect()    {}
+func (Save) effect()     {}
+func (LookUp) effect()   {}
+func (Reload) effect()   {}
+func (LookBack) effect() {}
+func (Squeeze) effect()  {}
+func (Expect) effect()   {}
+func (Wake) effect()     {}
+func (Bell) effect()     {}
+func (Quit) effect()     {}

@@ -5,6 +5,7 @@ import (
 
 	"seamfit/device"
 	"seamfit/internal/bench"
+	"seamfit/internal/fit"
 )
 
 // Event is something that happened. The concrete types are the structs of
@@ -136,6 +137,15 @@ type Reloaded struct {
 	Handling string
 	Record   bench.Handling
 	Trouble  string
+}
+
+// LookedBack is what the bench measured on such birds. Trouble: it could not
+// be read.
+type LookedBack struct {
+	Moment
+	Like    bench.Likeness
+	History fit.History
+	Trouble string
 }
 
 // Squeezed is the answer of the simulated caliper when it could not be

@@ -1,6 +1,7 @@
 package station_test
 
 import (
+	"math"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -12,6 +13,7 @@ import (
 	"seamfit/device"
 	"seamfit/internal/bench"
 	"seamfit/internal/drill"
+	"seamfit/internal/fit"
 	"seamfit/internal/grid"
 	"seamfit/internal/length"
 	"seamfit/station"
@@ -85,11 +87,19 @@ func (p *player) answer(effect station.Effect) {
 	case station.Reload:
 		h, _ := p.s.Bench.Handling(e.Handling)
 		p.pending = append(p.pending, station.Reloaded{Moment: p.moment(), Handling: e.Handling, Record: h})
+	case station.LookBack:
+		p.pending = append(p.pending, station.LookedBack{Moment: p.moment(), Like: e.Like, History: p.history()})
 	case station.Squeeze:
 		p.read(e.Width)
 	case station.Quit:
 		p.quit = true
 	}
+}
+
+// history is what earlier birds measured: anything that numbers can be.
+func (p *player) history() fit.History {
+	odd := []fit.History{{}, {N: 1, Median: 3}, {N: 9, Median: 3, SD: 0.1}, {N: 500, Median: 3}, {N: 2, Median: math.NaN(), SD: math.Inf(1)}, {N: 7, Median: 1e300, SD: 1e300}}
+	return odd[len(p.s.Queue.Facts)%len(odd)]
 }
 
 // store notes what is on the disk: each handling's facts in order, each once.
@@ -146,7 +156,7 @@ func (p *player) key(code station.Code, char rune) {
 // odd sends what comes seldom.
 func (p *player) odd(n byte) {
 	m := p.moment()
-	switch n % 12 {
+	switch n % 13 {
 	case 0:
 		p.send(station.Resize{Moment: m, Width: int(n) * 3, Height: int(n)})
 	case 1:
@@ -171,6 +181,8 @@ func (p *player) odd(n byte) {
 		p.send(station.Tick{Moment: p.moment()})
 	case 10:
 		p.send(station.Reloaded{Moment: m, Handling: "nobody"})
+	case 12:
+		p.send(station.LookedBack{Moment: m, Like: bench.Likeness{Except: "nobody"}, Trouble: "the disk is gone\x1b[2J"})
 	case 11:
 		p.send(station.Squeezed{Moment: m, Trouble: "closed"})
 	}

@@ -14,6 +14,7 @@ import (
 
 	"seamfit/internal/bands"
 	"seamfit/internal/bench"
+	"seamfit/internal/fit"
 	"seamfit/internal/grid"
 	"seamfit/station"
 )
@@ -54,6 +55,9 @@ func screens(t *testing.T) map[string]*rig {
 		"leg-typed":             newRig(t).told().keys("t", "3,02"),
 		"size":                  newRig(t).measured(),
 		"size-borderline":       newRig(t).keys("F2", "piping", "Enter", "a", "f", "r").readings(259, 260, 259),
+		"size-history":          withHistory(t).told().readings(302, 301, 303),
+		"leg-history":           withHistory(t).told().readings(302),
+		"size-history-far":      withHistory(t).told().readings(352, 351, 353),
 		"size-metal":            newRig(t).measured().keys("1"),
 		"size-closure":          newRig(t).gull().keys("1", "c"),
 		"size-chosen":           newRig(t).gull().keys("1", "s", "BackTab"),
@@ -105,6 +109,13 @@ func screens(t *testing.T) map[string]*rig {
 		"training-no-bird":      training(t).keys("Enter"),
 		"training-look":         training(t).keys("Enter", "F2", "common tern", "Enter", "a", "u", "r", " ", " ", " ", "1", "a", "1232-40001", "Enter"),
 	}
+}
+
+// withHistory is a bench that has measured a dozen female common terns.
+func withHistory(t *testing.T) *rig {
+	r := newRig(t)
+	r.history = map[bench.Likeness]fit.History{{Species: "Sterna hirundo", Sex: "female", Age: "adult"}: {Median: 3.05, SD: 0.09, N: 12}}
+	return r
 }
 
 func used(t *testing.T) *rig {

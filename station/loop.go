@@ -179,6 +179,10 @@ func (l *loop) perform(effect Effect) {
 		l.spawn(func() { l.send(l.lookUp(e)) })
 	case Reload:
 		l.spawn(func() { l.send(l.reload(e)) })
+	case LookBack:
+		if l.cfg.History != nil {
+			l.spawn(func() { l.send(l.lookBack(e.Like)) })
+		}
 	case Squeeze:
 		l.squeeze(e)
 	case Expect:
@@ -237,6 +241,14 @@ func (l *loop) reload(e Reload) Event {
 		answer.Record, answer.Trouble = bench.Handling{}, err.Error()
 	}
 	return answer
+}
+
+func (l *loop) lookBack(like bench.Likeness) Event {
+	history, err := l.cfg.History(l.ctx, like)
+	if err != nil {
+		return LookedBack{Moment: l.now(), Like: like, Trouble: err.Error()}
+	}
+	return LookedBack{Moment: l.now(), Like: like, History: history}
 }
 
 func (l *loop) squeeze(e Squeeze) {

@@ -105,6 +105,9 @@ func (v *view) legPrompt(columns int) []line {
 	if len(v.h.Readings) > 0 {
 		lines = append(lines, words("readings: "+readingList(v.h, false)))
 	}
+	if text := v.historyWords(); text != "" {
+		lines = append(lines, words(text))
+	}
 	return lines
 }
 
@@ -207,11 +210,16 @@ func (v *view) sizeRow(i int, c fit.Candidate) line {
 	if c.Verdict != fit.Unjudged {
 		play = fmt.Sprintf("%.0f %%", 100*c.Play)
 	}
-	why := c.Why(v.fit, v.s.Bench.Setup.Model)
-	if v.measured && c.Size == v.fit.Best {
+	verdict, why := verdictWords(c), c.Why(v.fit, v.s.Bench.Setup.Model)
+	switch {
+	case !v.measured && c.Recommended:
+		verdict, why = "", "listed"
+	case !v.measured:
+		verdict, why = "", "not listed"
+	case c.Size == v.fit.Best:
 		why = "best: " + why
 	}
-	text := fmt.Sprintf(" %s %s %6s %6s  %s %s", mark, cell(c.Size, 8), innerText(c), play, cell(verdictWords(c), 10), why)
+	text := fmt.Sprintf(" %s %s %6s %6s  %s %s", mark, cell(c.Size, 8), innerText(c), play, cell(verdict, 10), why)
 	return say(piece{pointer, r}, piece{digit, key}, piece{text, r})
 }
 

@@ -37,6 +37,8 @@ type rig struct {
 	waiting  []station.Event
 	noise    []length.Length // added to the squeezes, in turn
 	squeezed int
+
+	history map[bench.Likeness]fit.History // what a look back finds; without its handling
 }
 
 func setup(t testing.TB) *bench.Setup {
@@ -105,6 +107,10 @@ func (r *rig) run(effect station.Effect) {
 		r.answer(station.LookedUp{Moment: r.moment(), Ticket: e.Ticket, Standing: r.standing[e.Number]})
 	case station.Reload:
 		r.answer(station.Reloaded{Moment: r.moment(), Handling: e.Handling, Record: r.records[e.Handling]})
+	case station.LookBack:
+		like := e.Like
+		like.Except = ""
+		r.answer(station.LookedBack{Moment: r.moment(), Like: e.Like, History: r.history[like]})
 	case station.Squeeze:
 		width := e.Width
 		if r.squeezed < len(r.noise) {

@@ -12,6 +12,7 @@ import (
 
 	"seamfit/device"
 	"seamfit/internal/bench"
+	"seamfit/internal/fit"
 	"seamfit/internal/grid"
 	"seamfit/internal/length"
 )
@@ -101,6 +102,9 @@ type Config struct {
 	Caliper Feed                      // nil: widths are typed
 	Scanner Codes                     // nil: numbers are typed, or scanned as keys
 	Squeeze func(length.Length) error // the simulated caliper's; nil: none
+	// History tells what the bench measured on such birds before; nil: nothing
+	// is known.
+	History func(context.Context, bench.Likeness) (fit.History, error)
 	Start   bench.State
 	Options Options
 	Clock   func() time.Time // local time

@@ -35,7 +35,9 @@ type State struct {
 	Flowing bool
 	Asked   []Question // numbers that the records have been asked for
 	Reread  []Rereading
-	ticket  int
+	// LookedFor are the birds of which the bench's own widths were asked for.
+	LookedFor []bench.Likeness
+	ticket    int
 
 	Refused []bench.Blocker // of the last thing asked
 	Message string          // one line about the last thing done

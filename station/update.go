@@ -30,6 +30,7 @@ func Update(s State, e Event) (State, []Effect) {
 	}
 	t.handle(e)
 	t.expect()
+	t.lookBack()
 	return t.s, t.effects
 }
 
@@ -69,6 +70,8 @@ func (t *turn) handle(e Event) {
 		t.lookedUp(e)
 	case Reloaded:
 		t.reloaded(e)
+	case LookedBack:
+		t.lookedBack(e)
 	case Squeezed:
 		t.refuse([]bench.Blocker{{Code: CodeDeviceSaid, Mend: "The simulated caliper can't be squeezed: " + e.Trouble + "; start the training anew."}})
 	}

@@ -32,7 +32,8 @@ func (s scale) inside(col int) bool { return col >= s.left && col < s.left+s.col
 
 // ruler draws, for the sizes that are nearest, the leg widths that each fits
 // (from its inner diameter over the greatest play to that over the least), and
-// through them the leg's 95 % interval.
+// through them the leg's 95 % interval. Behind both stands where the bench's
+// own birds of this kind usually are.
 func (v *view) ruler(a grid.Area) {
 	width, height := a.Size()
 	theme := v.s.Options.Theme
@@ -84,8 +85,16 @@ func (v *view) rulerRow(a grid.Area, y int, c fit.Candidate, sc scale) {
 	}
 	a.Put(1, y, mark+grid.Fit(c.Size, rulerLabel-4), theme.style(r))
 	low, high := sc.at(c.InnerMM/(1+model.MaxPlay)), sc.at(c.InnerMM/(1+model.MinPlay))
+	from, to := v.usual(sc)
+	for col := from; col <= to; col++ {
+		a.Put(col, y, "·", theme.style(quiet))
+	}
 	for col := max(low, sc.left); col <= high && sc.inside(col); col++ {
-		a.Put(col, y, "░", theme.style(ruled))
+		sign := "░"
+		if col >= from && col <= to {
+			sign = "▒"
+		}
+		a.Put(col, y, sign, theme.style(ruled))
 	}
 	for col := max(sc.at(v.fit.Leg.Low()), sc.left); col <= sc.at(v.fit.Leg.High()) && sc.inside(col); col++ {
 		sign := "│"
@@ -126,7 +135,11 @@ func (v *view) rulerAxis(a grid.Area, y int, sc scale) {
 			a.Put(col, y, "'"+label, theme.style(ruled))
 		}
 	}
-	a.Put(sc.left+sc.columns+1, y, "mm   ■ listed", theme.style(quiet))
+	legend := "mm   ■ listed"
+	if from, to := v.usual(sc); from <= to {
+		legend = "mm ■ list ·before"
+	}
+	a.Put(sc.left+sc.columns+1, y, legend, theme.style(quiet))
 }
 
 // roundStep returns the least of 1, 2 and 5 times a power of ten that is not

@@ -126,7 +126,7 @@ func (a *app) stationConfig(ctx context.Context, files benchFiles, records *stor
 	if training {
 		options.Trainer = drill.ThreeBirds()
 	}
-	return station.Config{Keeper: records, Start: start, Options: options, Clock: a.now, NewID: a.newID}, nil
+	return station.Config{Keeper: records, History: records.History, Start: start, Options: options, Clock: a.now, NewID: a.newID}, nil
 }
 
 // devices sets up the caliper and the scanner of cfg and returns what must be
