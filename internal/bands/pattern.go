@@ -28,8 +28,8 @@ type Pattern struct {
 	SizeDigit  bool                `toml:"size_digit"`
 	SizeDigits map[string][]string `toml:"size_digits"`
 	Example    string              `toml:"example"`
-	Source     string `toml:"source"`
-	Mark       Mark   `toml:"mark"`
+	Source     string              `toml:"source"`
+	Mark       Mark                `toml:"mark"`
 }
 
 // NumberError says why a text is no number of its pattern, and the mend.

@@ -73,6 +73,8 @@ func (a *applying) dispatch(c Command) []Blocker {
 		return a.openShift(c)
 	case OpenBird:
 		return a.openBird(c)
+	case Settle:
+		return a.settle(c)
 	}
 	h, blockers := a.target()
 	if blockers != nil {

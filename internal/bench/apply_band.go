@@ -30,7 +30,10 @@ func (a *applying) giveNumber(h Handling, c GiveNumber) []Blocker {
 		return nil
 	}
 	conflict, other := a.conflict(h, number, c.Standing)
-	told := BandTold{Number: number, Leg: h.Bird.Leg, Site: h.Bird.Site, Conflict: conflict, Other: other, Reason: reason}
+	told := BandTold{
+		Number: number, Leg: h.Bird.Leg, Site: h.Bird.Site, Conflict: conflict, Other: other, Reason: reason,
+		StockSize: c.Standing.Size, StockMetal: c.Standing.Metal,
+	}
 	if has && current.Closed {
 		if reason == "" {
 			return refuse(RemoveFirst, "A band is on the leg: remove it first; or, if the band on the leg has another number than was told, give the reason.")
@@ -41,9 +44,10 @@ func (a *applying) giveNumber(h Handling, c GiveNumber) []Blocker {
 		a.record(told)
 		return nil
 	}
-	if blockers := planBlockers(h, number, conflict); blockers != nil && reason == "" {
+	if blockers := planBlockers(h, number, conflict, c.Standing); blockers != nil && reason == "" {
 		return blockers
 	}
+	told.Skipped = a.skipped(h, parsed, c.Standing)
 	if has {
 		a.record(BandTold{
 			Head: a.head(h.ID), Band: current.ID, Event: BandReturned, Number: current.Number,
@@ -56,20 +60,39 @@ func (a *applying) giveNumber(h Handling, c GiveNumber) []Blocker {
 	return nil
 }
 
+// skipped returns the number that is passed over when this one is taken; empty
+// when none is. One that comes earlier passes over nothing.
+func (a *applying) skipped(h Handling, number bands.Number, known Standing) string {
+	if blockers := orderBlockers(h, number.String(), known); len(blockers) == 0 || blockers[0].Code != NumberOutOfOrder {
+		return ""
+	}
+	next, err := a.state.Setup.Pattern.Parse(known.Next)
+	if err != nil || next.Compare(number) > 0 {
+		return ""
+	}
+	return known.Next
+}
+
 // planBlockers says why a number can't be planned for this bird. As a fact,
 // with its reason, each of these is recorded instead.
-func planBlockers(h Handling, number string, conflict Conflict) []Blocker {
+func planBlockers(h Handling, number string, conflict Conflict, known Standing) []Blocker {
 	const fact = " If this band is on the leg already, give the reason and both records will be marked disputed."
 	switch conflict {
 	case ConflictUsed:
 		return refuse(NumberUsed, "Number %s is on another bird: read the band again and take the next one."+fact, number)
 	case ConflictDestroyed:
-		return refuse(NumberDestroyed, "Number %s is recorded as destroyed or gone from the stock: take another band."+fact, number)
+		return refuse(NumberDestroyed, "Number %s is recorded as %s: take another band."+fact, number, goneWords(known.State))
 	case ConflictInHand:
 		return refuse(NumberInHand, "Number %s is taken for another bird that is open: read the band again."+fact, number)
 	case ConflictUnknown:
-		return refuse(NumberUnknown, "Number %s is in no string that was received here: read the band again."+fact, number)
+		return refuse(NumberUnknown, "Number %s is in no string that was received here%s: read the band again."+fact, number, meant(number, known.Meant))
 	case NoConflict:
+	}
+	if code, is, chosen := unlike(h.Choice, known.Size, known.Metal); code != "" {
+		return refuse(code, "Number %s is %s by the stock, and %s is chosen: read the number again, take another band, or choose anew."+fact, number, is, chosen)
+	}
+	if blockers := orderBlockers(h, number, known); blockers != nil {
+		return blockers
 	}
 	if found, ok := h.FoundOnLeg(); ok && found.Leg == h.Bird.Leg && found.Site == h.Bird.Site {
 		return refuse(TwoOnOneLeg, "The bird wears %s on this leg: never put two metal bands on one leg; use the other leg, or replace the old band.", found.Number)
@@ -78,6 +101,26 @@ func planBlockers(h Handling, number string, conflict Conflict) []Blocker {
 		return refuse(FateContradicts, "The bird is told as unbanded: tell its fate anew before giving it a number.")
 	}
 	return nil
+}
+
+// goneWords says in which way a number is gone.
+func goneWords(state bands.State) string {
+	switch state {
+	case bands.Lost:
+		return "lost, and a band that is lost and found again is not used"
+	case bands.Rejected, bands.Returned:
+		return string(state)
+	default:
+		return "destroyed"
+	}
+}
+
+// meant points out the number that a slip may have been meant for.
+func meant(number, other string) string {
+	if other == "" {
+		return ""
+	}
+	return " (is it " + other + "? " + string(bands.SlipBetween(number, other)) + ")"
 }
 
 // conflict compares a number with the birds that are open here and with what
@@ -148,7 +191,7 @@ func (a *applying) tellFound(h Handling, c TellFound) []Blocker {
 	if told.Leg == LegUnsaid {
 		told.Leg = h.Bird.Leg
 	}
-	if c.Standing.State == bands.Destroyed {
+	if inscribed.Complete() && c.Standing.State == bands.Destroyed {
 		told.Conflict, told.Other = ConflictDestroyed, c.Standing.Handling
 	}
 	told.Band = told.Seq

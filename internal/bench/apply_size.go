@@ -35,6 +35,12 @@ func (a *applying) chooseSize(h Handling, c ChooseSize) []Blocker {
 		return refuse(SizeNeedsReason, "Size %s in %s is against advice (%s): choose another, or give the reason.",
 			size.Label, metal.Name, strings.Join(against, "; "))
 	}
+	if band, ok := h.CurrentBand(); ok && reason == "" {
+		chosen := SizeChosen{Size: size.Label, Metal: metal.Name}
+		if code, is, now := unlike(&chosen, band.StockSize, band.StockMetal); code != "" && !band.Found {
+			return refuse(code, "Number %s, taken for this bird, is %s by the stock, not %s: take another band first, or give the reason.", band.Number, is, now)
+		}
+	}
 	estimate := a.estimate(h)
 	a.record(SizeChosen{
 		Head: a.head(h.ID), Size: size.Label, Metal: metal.Name, Closure: closure, Method: method, Estimate: estimate,

@@ -46,6 +46,9 @@ const (
 	NumberUsed         Code = "number_used"
 	NumberDestroyed    Code = "number_destroyed"
 	NumberNotIssued    Code = "number_not_issued"
+	NumberOutOfOrder   Code = "number_out_of_order"
+	NumberWrongSize    Code = "number_wrong_size"
+	NumberWrongMetal   Code = "number_wrong_metal"
 	NumberUnknown      Code = "number_unknown"
 	NumberInHand       Code = "number_in_hand"
 	NumberMissing      Code = "number_missing"
@@ -67,6 +70,8 @@ const (
 	Escaped            Code = "escaped"
 	NumberDisputed     Code = "number_disputed"
 	NothingToResolve   Code = "nothing_to_resolve"
+	NothingToSettle    Code = "nothing_to_settle"
+	StillDisputed      Code = "still_disputed"
 	ThenUnknown        Code = "then_unknown"
 )
 
@@ -89,7 +94,7 @@ func Blockers(h Handling, book *catalogue.Book) []Blocker {
 	}
 	add(fateBlockers(h))
 	if h.Disputed() {
-		add(refuse(NumberDisputed, "The number stands in another record too: read the band again and correct the number, or settle the two records together."))
+		add(refuse(NumberDisputed, "The number stands against another record, the stock, or the chosen size: read the band again and correct whichever is wrong, or settle the records together."))
 	}
 	return all
 }
@@ -142,6 +147,8 @@ func readBackBlockers(h Handling, band Band) []Blocker {
 		return refuse(NumberMissing, "No number: scan or type the number on the band.")
 	case back == "":
 		return refuse(ReadBackMissing, "Read the number off the closed band: key its last three digits, or all of it.")
+	case h.Confirmation.Settled:
+		return nil // which record the digits were read for has been settled since
 	case !bands.Inscription(band.Number).EndsWith(back):
 		return refuse(ReadBackMismatch, "The number read back is not the number in the record: read the band again, then correct whichever is wrong.")
 	default:

@@ -126,12 +126,14 @@ type BandEvent string
 
 // The band events. Planned: taken for this bird, not yet closed. Returned:
 // put back in its place. Renumbered: the band on the leg has another number
-// than was told before. Found: worn by the bird already. Removed: taken off
+// than was told before. Settled: numbered anew together with other records that it
+// stood against. Found: worn by the bird already. Removed: taken off
 // or spoiled, and so destroyed.
 const (
 	BandPlanned    BandEvent = "planned"
 	BandReturned   BandEvent = "returned"
 	BandRenumbered BandEvent = "renumbered"
+	BandSettled    BandEvent = "settled"
 	BandFound      BandEvent = "found"
 	BandRemoved    BandEvent = "removed"
 )
@@ -150,7 +152,9 @@ const (
 // brought the band into the handling (its own for planned and
 // found), so that a number can be corrected without losing which closings
 // were its. Conflict and Other say that the number stood against the records
-// when it was told; both records are then disputed.
+// when it was told; both records are then disputed. StockSize and StockMetal are
+// the number's as the stock had them then, empty for one that it did not know.
+// Skipped is the number before it in its holder's order, passed over for Reason.
 type BandTold struct {
 	Head
 	Band      int
@@ -165,6 +169,9 @@ type BandTold struct {
 	Closure   string
 	Then      Then
 	Reason    string
+
+	StockSize, StockMetal string
+	Skipped               string
 }
 
 // ClosingLooked is one full working of the seam and the look after it. No
@@ -223,6 +230,16 @@ type Resolved struct {
 type ShiftOpened struct {
 	Head
 	Shift Shift
+}
+
+// Settled ends the settling of records against one another; its Head has no
+// handling. It follows the settled bands' events in one transaction, and the
+// records refuse it while one of these handlings would still be disputed.
+type Settled struct {
+	Head
+	ID        string
+	Handlings []string
+	Reason    string
 }
 
 // Completed marks the record complete.

@@ -34,9 +34,12 @@ func (s State) ActiveHandling() (Handling, bool) { return s.Handling(s.Active) }
 // Fold takes one fact into the state. It trusts the fact: facts come from
 // Apply, or from the store, which refuses what Apply would have refused.
 func Fold(s State, f Fact) State {
-	if opened, ok := f.(ShiftOpened); ok {
-		s.Shift = &opened.Shift
+	switch f := f.(type) {
+	case ShiftOpened:
+		s.Shift = &f.Shift
 		return s
+	case Settled:
+		return s.foldSettled(f)
 	}
 	key := f.Key()
 	s.Handlings = slices.Clone(s.Handlings)
@@ -48,7 +51,7 @@ func Fold(s State, f Fact) State {
 		s.Active = key.Handling
 	}
 	s.Handlings[i] = FoldHandling(s.Handlings[i], f)
-	if told, ok := f.(BandTold); ok && told.Event != BandRemoved {
+	if told, ok := f.(BandTold); ok && told.Event != BandRemoved && told.Event != BandFound {
 		_, here := s.Handling(told.Other)
 		s.Handlings[i].ClaimedElsewhere = told.Other != "" && !here
 	}
@@ -85,7 +88,7 @@ func FoldHandling(h Handling, f Fact) Handling {
 	case StatementMade:
 		h.Confirmation.Statements = append(h.Confirmation.Statements, f.Statement)
 	case NumberReadBack:
-		h.Confirmation.ReadBack = f.Digits
+		h.Confirmation.ReadBack, h.Confirmation.Settled = f.Digits, false
 	case LeftHand:
 		h.Left = f.At
 	case FateTold:
@@ -113,6 +116,11 @@ func (h *Handling) foldBand(f BandTold) {
 		b.name(f)
 	case BandRenumbered:
 		b.name(f)
+	case BandSettled:
+		b.name(f)
+		if last, ok := h.LastClosing(); ok && last.Band == f.Band {
+			h.Confirmation.Settled = h.Confirmation.ReadBack != ""
+		}
 	case BandReturned:
 		h.Bands = slices.DeleteFunc(h.Bands, func(b Band) bool { return b.ID == f.Band })
 	case BandFound:
@@ -127,6 +135,7 @@ func (h *Handling) foldBand(f BandTold) {
 
 func (b *Band) name(f BandTold) {
 	b.Number, b.Conflict, b.Other = f.Number, f.Conflict, f.Other
+	b.StockSize, b.StockMetal = f.StockSize, f.StockMetal
 }
 
 // foldClosing records the closing and voids what was said of an earlier one.

@@ -32,6 +32,8 @@ type Band struct {
 	Conflict  Conflict
 	Other     string // the handling that the conflict is with
 	Reason    string
+
+	StockSize, StockMetal string // the number's, as the stock had them
 }
 
 // OnLeg reports whether the bird wears the band.
@@ -51,10 +53,12 @@ func (b Band) Current() bool {
 }
 
 // Confirmation is what has been said of one closing. ReadBack is the last
-// read-back of the number; empty when there is none.
+// read-back of the number; empty when there is none. Settled: after it, the
+// number was settled against another record, for a reason that outweighs it.
 type Confirmation struct {
 	Statements []string
 	ReadBack   string
+	Settled    bool
 }
 
 // Handling is one bird in the hand, from capture to leaving the hand, as its
@@ -88,11 +92,15 @@ type Handling struct {
 func (h Handling) InHand() bool { return h.Left.IsZero() }
 
 // Disputed reports whether a band number of this handling stands against
-// another record. A disputed handling is not complete, whatever its mark.
+// another record, the stock, or the size that was chosen. A disputed handling is not complete, whatever its mark.
 func (h Handling) Disputed() bool {
 	return h.ClaimedElsewhere || h.contested || slices.ContainsFunc(h.Bands, func(b Band) bool {
+		if b.Found {
+			return b.OnLeg() && b.Conflict == ConflictDestroyed // it can't be where it is
+		}
 		gone := b.Conflict == ConflictDestroyed && (b.Other == "" || b.Other == h.ID)
-		return b.live() && (gone || b.Conflict == ConflictUnknown)
+		wrong, _, _ := unlike(h.Choice, b.StockSize, b.StockMetal)
+		return b.live() && (gone || b.Conflict == ConflictUnknown || (wrong != "" && b.State != bands.Destroyed))
 	})
 }
 

@@ -29,7 +29,7 @@ func columns(kind string) []string {
 		"set_aside": "reading reason",
 		"estimate":  "readings n mean_mm u_mm dof expanded_mm coverage_factor calibrated range_mm critical_range_mm agrees calibration calibration_state detail",
 		"size":      "size metal closure method estimate verdict play p_tight p_loose reason",
-		"band":      "band event number leg site conflict other condition scheme closure done reason",
+		"band":      "band event number leg site conflict other condition scheme closure done reason stock_size stock_metal skipped",
 		"closing":   "band findings",
 		"statement": "closing statement",
 		"read_back": "closing digits",
@@ -60,7 +60,7 @@ func encode(f bench.Fact) (row, error) {
 	case bench.BandTold:
 		return row{"band", []any{
 			int64(f.Band), string(f.Event), f.Number, string(f.Leg), string(f.Site), string(f.Conflict), f.Other,
-			f.Condition, f.Scheme, f.Closure, string(f.Then), f.Reason,
+			f.Condition, f.Scheme, f.Closure, string(f.Then), f.Reason, f.StockSize, f.StockMetal, f.Skipped,
 		}}, nil
 	default:
 		return encodeSeam(f)
@@ -133,7 +133,7 @@ func decode(kind string, h bench.Head, scan func(...any) error) (bench.Fact, err
 	case "band":
 		f := bench.BandTold{Head: h}
 		err := scan(&f.Band, &f.Event, &f.Number, &f.Leg, &f.Site, &f.Conflict, &f.Other,
-			&f.Condition, &f.Scheme, &f.Closure, &f.Then, &f.Reason)
+			&f.Condition, &f.Scheme, &f.Closure, &f.Then, &f.Reason, &f.StockSize, &f.StockMetal, &f.Skipped)
 		return f, err
 	default:
 		return decodeSeam(kind, h, scan)

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"seamfit/internal/bands"
 	"seamfit/internal/bench"
 )
 
@@ -67,7 +68,7 @@ func dump(t *testing.T, db *sql.DB, table string) string {
 // fullStory leaves at least one row in every table.
 func fullStory(t *testing.T) (*worked, string) {
 	w := newWorked(t)
-	w.bandedAndComplete("1236-56701")
+	w.settledAlone(w.bandedAndComplete("1236-56701"))
 	id := w.gull("1236-56702")
 	w.do(bench.SetAside{When: w.when(), Reading: 2, Reason: "caught a feather"})
 	w.do(bench.Look{When: w.when(), Findings: []string{"overlap"}})
@@ -79,6 +80,11 @@ func fullStory(t *testing.T) (*worked, string) {
 	require.NoError(t, w.store.SaveRod(t.Context(), someRod()))
 	require.NoError(t, w.store.SaveCalibration(t.Context(), someCalibration(t, w.now)))
 	require.NoError(t, w.store.SaveCheck(t.Context(), someCheck(w.now)))
+	w.receive("1236-60001", 10)
+	w.stock(bands.EventOpened, "A. Holm", "1236-60001", "1236-60002")
+	second := bench.Shift{ID: newID(), Started: w.now, Place: "Skerry of Ness", Bander: "A. Holm", Permit: "P-1"}
+	w.do(bench.OpenShift{When: w.when(), Shift: second})
+	require.NoError(t, w.store.CloseShift(t.Context(), second.ID, w.now, "A. Holm", "no birds"))
 	return w, id
 }
 

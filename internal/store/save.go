@@ -50,9 +50,12 @@ func (s *Store) transact(ctx context.Context, work func() error) error {
 func (s *Store) insertAll(ctx context.Context, facts []bench.Fact) error {
 	for _, f := range facts {
 		var err error
-		if opened, ok := f.(bench.ShiftOpened); ok {
-			err = s.insertShift(ctx, opened)
-		} else {
+		switch f := f.(type) {
+		case bench.ShiftOpened:
+			err = s.insertShift(ctx, f)
+		case bench.Settled:
+			err = s.insertSettlement(ctx, f)
+		default:
 			err = s.insertFact(ctx, f)
 		}
 		if err != nil {
@@ -119,10 +122,10 @@ func (s *Store) storedDigest(ctx context.Context, handling string, seq int) (str
 // before ended unclear, but its commit had gone through.
 func (s *Store) holdsAll(ctx context.Context, facts []bench.Fact) bool {
 	for _, f := range facts {
-		if _, ok := f.(bench.ShiftOpened); ok {
-			return false
-		}
 		h := f.Key()
+		if h.Handling == "" {
+			return false // a shift or a settlement
+		}
 		r, err := encode(f)
 		if err != nil {
 			return false

@@ -36,7 +36,7 @@ func (s *Store) QuickCheck(ctx context.Context) error {
 func (s *Store) Verify(ctx context.Context, found func(Finding) error) error {
 	return s.View(ctx, func(v *View) error {
 		for _, check := range []func(context.Context, func(Finding) error) error{
-			v.verifyStructure, v.verifyGuards, v.verifyFacts, v.verifyRows, v.verifyInvariants,
+			v.verifyStructure, v.verifyGuards, v.verifyFacts, v.verifyRows, v.verifyStock, v.verifyInvariants,
 		} {
 			if err := check(ctx, found); err != nil {
 				return s.fail("verify", err)
@@ -135,6 +135,7 @@ func (v *View) detail(ctx context.Context, stmts map[string]*sql.Stmt, kind, han
 func (v *View) verifyRows(ctx context.Context, found func(Finding) error) error {
 	for table, names := range map[string][]string{
 		"shift": shiftColumns(), "rod": rodColumns(), "calibration": calibrationColumns(), "rod_check": checkColumns(),
+		"settlement": settlementColumns(), "shift_close": shiftCloseColumns(), "band_string": stringColumns(),
 	} {
 		if err := v.each(ctx, fmt.Sprintf("SELECT %s, digest FROM %s AS t", qualified(names), table), func(r []any) error {
 			last := len(r) - 1
@@ -166,6 +167,11 @@ func (v *View) verifyInvariants(ctx context.Context, found func(Finding) error) 
 			 AND sum(handling IN (SELECT handling FROM disputed)) < count(*)`,
 		},
 		{
+			"the tubing is not what the stock and the records say of it",
+			`SELECT number FROM on_tubing o WHERE NOT EXISTS (SELECT 1 FROM tubing t WHERE t.number = o.number AND t.holder = o.holder)
+			 UNION SELECT number FROM tubing t WHERE NOT EXISTS (SELECT 1 FROM on_tubing o WHERE o.number = t.number AND o.holder = t.holder)`,
+		},
+		{
 			"a handling is missing from the list of open ones",
 			`SELECT id FROM handling WHERE id NOT IN (SELECT handling FROM open_handling)
 			 AND id NOT IN (SELECT handling FROM fact_completion) AND id NOT IN (SELECT handling FROM fact_resolved)`,
@@ -181,8 +187,13 @@ func (v *View) verifyInvariants(ctx context.Context, found func(Finding) error) 
 }
 
 // each calls f with the values of every row of a query of this package.
-func (v *View) each(ctx context.Context, query string, f func([]any) error) (err error) {
-	rows, err := v.conn.QueryContext(ctx, query)
+func (v *View) each(ctx context.Context, query string, f func([]any) error) error {
+	return v.eachOf(ctx, query, nil, f)
+}
+
+// eachOf is each for a query with arguments.
+func (v *View) eachOf(ctx context.Context, query string, args []any, f func([]any) error) (err error) {
+	rows, err := v.conn.QueryContext(ctx, query, args...)
 	if err != nil {
 		return err
 	}

@@ -133,7 +133,7 @@ CREATE TABLE fact_band (
   handling   TEXT NOT NULL,
   seq        INTEGER NOT NULL,
   band       INTEGER NOT NULL,
-  event      TEXT NOT NULL CHECK (event IN ('planned', 'returned', 'renumbered', 'found', 'removed')),
+  event      TEXT NOT NULL CHECK (event IN ('planned', 'returned', 'renumbered', 'settled', 'found', 'removed')),
   number     TEXT NOT NULL CHECK (number <> '' AND number NOT GLOB '*[^0-9A-Za-z?. -]*'),
   leg        TEXT NOT NULL CHECK (leg IN ('', 'left', 'right')),
   site       TEXT NOT NULL CHECK (site IN ('below', 'above')),
@@ -144,12 +144,14 @@ CREATE TABLE fact_band (
   closure    TEXT NOT NULL,
   done       TEXT NOT NULL CHECK (done IN ('', 'left', 'worked', 'replaced')),
   reason     TEXT NOT NULL,
+  stock_size TEXT NOT NULL DEFAULT '', stock_metal TEXT NOT NULL DEFAULT '', -- the number's, as the stock had them then
+  skipped    TEXT NOT NULL DEFAULT '', -- the number before it in order, passed over for this reason
   PRIMARY KEY (handling, seq),
   FOREIGN KEY (handling, seq) REFERENCES fact (handling, seq),
   CHECK ((event = 'found') = (done <> '')),
-  CHECK (event = 'found' OR number NOT GLOB '*[?]*' OR event = 'removed' OR event = 'renumbered'),
+  CHECK (event = 'found' OR number NOT GLOB '*[?]*' OR event IN ('removed', 'renumbered', 'settled')),
   CHECK ((event IN ('planned', 'found')) = (band = seq)),
-  CHECK (event <> 'removed' OR reason <> '')
+  CHECK (event NOT IN ('removed', 'settled') OR reason <> '')
 ) STRICT, WITHOUT ROWID;
 
 CREATE TABLE fact_closing (
@@ -237,12 +239,12 @@ CREATE TABLE open_handling (
 CREATE VIEW band_now AS
 SELECT b.handling, b.seq AS band,
        (SELECT n.number FROM fact_band n WHERE n.handling = b.handling AND n.band = b.seq
-         AND n.event IN ('planned', 'renumbered', 'found') ORDER BY n.seq DESC LIMIT 1) AS number,
+         AND n.event IN ('planned', 'renumbered', 'settled', 'found') ORDER BY n.seq DESC LIMIT 1) AS number,
        b.event = 'found' AS found, b.done,
        (SELECT n.conflict FROM fact_band n WHERE n.handling = b.handling AND n.band = b.seq
-         AND n.event IN ('planned', 'renumbered', 'found') ORDER BY n.seq DESC LIMIT 1) AS conflict,
+         AND n.event IN ('planned', 'renumbered', 'settled', 'found') ORDER BY n.seq DESC LIMIT 1) AS conflict,
        (SELECT n.other FROM fact_band n WHERE n.handling = b.handling AND n.band = b.seq
-         AND n.event IN ('planned', 'renumbered', 'found') ORDER BY n.seq DESC LIMIT 1) AS other,
+         AND n.event IN ('planned', 'renumbered', 'settled', 'found') ORDER BY n.seq DESC LIMIT 1) AS other,
        CASE
          WHEN EXISTS (SELECT 1 FROM fact_band r WHERE r.handling = b.handling AND r.band = b.seq AND r.event = 'removed') THEN 'destroyed'
          WHEN EXISTS (SELECT 1 FROM fact_band r WHERE r.handling = b.handling AND r.band = b.seq AND r.event = 'returned') THEN 'put back'
@@ -250,7 +252,9 @@ SELECT b.handling, b.seq AS band,
          WHEN EXISTS (SELECT 1 FROM fact_closing c WHERE c.handling = b.handling AND c.band = b.seq) THEN 'on bird'
          ELSE 'opened'
        END AS state,
-       b.leg, b.site, b.condition, b.scheme, b.closure
+       b.leg, b.site, b.condition, b.scheme, b.closure,
+       (SELECT n.seq FROM fact_band n WHERE n.handling = b.handling AND n.band = b.seq
+         AND n.event IN ('planned', 'renumbered', 'settled', 'found') ORDER BY n.seq DESC LIMIT 1) AS named
 FROM fact_band b WHERE b.event IN ('planned', 'found');
 
 -- claim: a number that a handling claims for its bird. A band that the bird
@@ -258,11 +262,18 @@ FROM fact_band b WHERE b.event IN ('planned', 'found');
 CREATE VIEW claim AS
 SELECT handling, band, number, state FROM band_now WHERE NOT found AND state IN ('opened', 'on bird', 'destroyed');
 
--- disputed: the handlings whose numbers stand against another record.
+-- disputed: the handlings whose numbers stand against another record: another
+-- bird's, the stock's, or the size that was chosen in this one.
 CREATE VIEW disputed AS
 SELECT DISTINCT b.handling FROM band_now b
-WHERE NOT b.found AND b.state IN ('opened', 'on bird', 'destroyed') AND (b.conflict = 'unknown'
+WHERE (b.found AND b.state = 'on bird' AND b.conflict = 'destroyed')
+   OR NOT b.found AND b.state IN ('opened', 'on bird', 'destroyed') AND (b.conflict = 'unknown'
    OR (b.conflict = 'destroyed' AND b.other IN ('', b.handling))
+   OR (b.state <> 'destroyed' AND EXISTS (
+         SELECT 1 FROM fact_band k JOIN fact_size z ON z.handling = k.handling
+          AND z.seq = (SELECT max(y.seq) FROM fact_size y WHERE y.handling = k.handling)
+         WHERE k.handling = b.handling AND k.seq = b.named AND k.stock_size <> ''
+           AND (z.size <> k.stock_size OR z.metal <> k.stock_metal)))
    OR EXISTS (SELECT 1 FROM fact_band o JOIN claim c ON c.handling = o.handling AND c.number = o.number
               WHERE o.number = b.number AND o.handling <> b.handling));
 
@@ -288,7 +299,8 @@ WHERE d.version = (SELECT max(v.version) FROM closure_declaration v WHERE v.clos
 
 -- confirmed: the handlings whose last closing looked flush, was stated so in
 -- every point that its closure kind declares, and whose number was read back
--- off the closed band ("?" in a found band's number is a digit nobody can read).
+-- off the closed band ("?" in a found band's number is a digit nobody can read)
+-- or, after it was read back, settled against another record.
 CREATE VIEW confirmed AS
 SELECT l.handling, l.band FROM last_closing l
 WHERE l.findings = '[]'
@@ -298,8 +310,9 @@ WHERE l.findings = '[]'
   AND EXISTS (
         SELECT 1 FROM fact_read_back r WHERE r.handling = l.handling AND r.closing = l.seq
          AND r.seq = (SELECT max(x.seq) FROM fact_read_back x WHERE x.handling = l.handling AND x.closing = l.seq)
-         AND upper(replace(replace(r.digits, '-', ''), ' ', ''))
-             GLOB substr(upper(replace(replace(l.number, '-', ''), ' ', '')), -length(replace(replace(r.digits, '-', ''), ' ', ''))));
+         AND (upper(replace(replace(r.digits, '-', ''), ' ', ''))
+              GLOB substr(upper(replace(replace(l.number, '-', ''), ' ', '')), -length(replace(replace(r.digits, '-', ''), ' ', '')))
+              OR EXISTS (SELECT 1 FROM fact_band t WHERE t.handling = l.handling AND t.band = l.band AND t.event = 'settled' AND t.seq > r.seq)));
 
 -- unconfirmed: the handlings with a band applied or worked on that is not.
 CREATE VIEW unconfirmed AS
@@ -501,7 +514,8 @@ WHEN (NEW.event = 'planned' AND EXISTS (SELECT 1 FROM worked_band WHERE handling
   OR (NEW.event = 'found' AND NEW.done = 'worked' AND EXISTS (SELECT 1 FROM worked_band WHERE handling = NEW.handling))
   OR (NEW.event = 'returned' AND NOT EXISTS (SELECT 1 FROM band_now WHERE handling = NEW.handling AND band = NEW.band AND state = 'opened'))
   OR (NEW.event IN ('renumbered', 'removed') AND NOT EXISTS (SELECT 1 FROM band_now WHERE handling = NEW.handling AND band = NEW.band AND state IN ('opened', 'on bird')))
-  OR (NEW.event <> 'renumbered' AND EXISTS (SELECT 1 FROM fact_completion WHERE handling = NEW.handling))
+  OR (NEW.event = 'settled' AND NOT EXISTS (SELECT 1 FROM band_now WHERE handling = NEW.handling AND band = NEW.band AND state <> 'put back'))
+  OR (NEW.event NOT IN ('renumbered', 'settled') AND EXISTS (SELECT 1 FROM fact_completion WHERE handling = NEW.handling))
 BEGIN SELECT RAISE(ABORT, 'seamfit: that can not happen to this band now'); END;
 
 -- One number, one bird: a second claim is taken only as a stated conflict,
@@ -602,7 +616,7 @@ FROM band_now n;
 
 CREATE VIEW band_events AS
 SELECT b.handling, b.seq, b.band, b.event, b.number, b.leg, b.site, b.conflict, b.other, b.condition, b.scheme, b.closure, b.done, b.reason,
-       f.at, f.at_offset, f.by, f.replaces, f.why
+       b.stock_size, b.stock_metal, b.skipped, f.at, f.at_offset, f.by, f.replaces, f.why
 FROM fact_band b JOIN fact f USING (handling, seq);
 
 CREATE VIEW closings AS
@@ -670,6 +684,8 @@ CREATE TABLE rod_check (
   in_limits  INTEGER NOT NULL CHECK (in_limits IN (0, 1)),
   reason     TEXT NOT NULL,
   answers    TEXT NOT NULL CHECK (answers = '' OR reason <> ''),
+  calibration TEXT NOT NULL,
+  readings   TEXT NOT NULL CHECK (json_valid(readings)),
   digest     TEXT NOT NULL
 ) STRICT, WITHOUT ROWID;
 
@@ -689,3 +705,225 @@ CREATE TRIGGER rod_check_no_update BEFORE UPDATE ON rod_check BEGIN SELECT RAISE
 CREATE TRIGGER rod_check_no_delete BEFORE DELETE ON rod_check BEGIN SELECT RAISE(ABORT, 'seamfit: rod_check is append-only'); END;
 CREATE TRIGGER rod_check_no_replace BEFORE INSERT ON rod_check WHEN EXISTS (SELECT 1 FROM rod_check WHERE id = NEW.id)
 BEGIN SELECT RAISE(ABORT, 'seamfit: rod_check is append-only'); END;
+
+-- Settling: two or more records told anew in one transaction. The row comes
+-- last, and is refused while one of the records is disputed.
+
+CREATE TABLE settlement (
+  id         TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+  at         TEXT NOT NULL, at_offset TEXT NOT NULL,
+  by         TEXT NOT NULL,
+  handlings  TEXT NOT NULL CHECK (json_valid(handlings) AND json_array_length(handlings) >= 1),
+  reason     TEXT NOT NULL CHECK (reason <> ''),
+  digest     TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+
+CREATE TRIGGER settlement_no_update BEFORE UPDATE ON settlement BEGIN SELECT RAISE(ABORT, 'seamfit: settlement is append-only'); END;
+CREATE TRIGGER settlement_no_delete BEFORE DELETE ON settlement BEGIN SELECT RAISE(ABORT, 'seamfit: settlement is append-only'); END;
+CREATE TRIGGER settlement_no_replace BEFORE INSERT ON settlement WHEN EXISTS (SELECT 1 FROM settlement WHERE id = NEW.id)
+BEGIN SELECT RAISE(ABORT, 'seamfit: settlement is append-only'); END;
+CREATE TRIGGER settlement_settles BEFORE INSERT ON settlement
+WHEN EXISTS (SELECT 1 FROM json_each(NEW.handlings) h WHERE EXISTS (SELECT 1 FROM disputed d WHERE d.handling = h.value))
+BEGIN SELECT RAISE(ABORT, 'seamfit: a record would still be disputed'); END;
+
+-- The end of a shift.
+
+CREATE TABLE shift_close (
+  shift      TEXT NOT NULL PRIMARY KEY REFERENCES shift (id),
+  at         TEXT NOT NULL, at_offset TEXT NOT NULL,
+  by         TEXT NOT NULL,
+  note       TEXT NOT NULL,
+  digest     TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+
+CREATE TRIGGER shift_close_no_update BEFORE UPDATE ON shift_close BEGIN SELECT RAISE(ABORT, 'seamfit: shift_close is append-only'); END;
+CREATE TRIGGER shift_close_no_delete BEFORE DELETE ON shift_close BEGIN SELECT RAISE(ABORT, 'seamfit: shift_close is append-only'); END;
+CREATE TRIGGER shift_close_no_replace BEFORE INSERT ON shift_close WHEN EXISTS (SELECT 1 FROM shift_close WHERE shift = NEW.shift)
+BEGIN SELECT RAISE(ABORT, 'seamfit: shift_close is append-only'); END;
+CREATE TRIGGER shift_close_of_told_birds BEFORE INSERT ON shift_close
+WHEN EXISTS (SELECT 1 FROM open_handling o JOIN handling h ON h.id = o.handling
+             WHERE h.shift = NEW.shift AND NOT EXISTS (SELECT 1 FROM fact_fate t WHERE t.handling = o.handling))
+BEGIN SELECT RAISE(ABORT, 'seamfit: a bird of this shift has no fate yet'); END;
+
+-- The stock: strings as received, their numbers, and what happened to them.
+-- A number is in stock until a mark says otherwise; what the handlings claim
+-- comes on top of that.
+
+CREATE TABLE band_string (
+  id         TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+  first      TEXT NOT NULL CHECK (first <> ''),
+  last       TEXT NOT NULL CHECK (last <> ''),
+  received   INTEGER NOT NULL CHECK (received >= 1),
+  size       TEXT NOT NULL CHECK (size <> ''),
+  metal      TEXT NOT NULL CHECK (metal <> ''),
+  missing    TEXT NOT NULL CHECK (json_valid(missing)),
+  note       TEXT NOT NULL,
+  at         TEXT NOT NULL, at_offset TEXT NOT NULL,
+  entered    TEXT NOT NULL, entered_offset TEXT NOT NULL,
+  by         TEXT NOT NULL,
+  numbers    TEXT NOT NULL CHECK (length(numbers) = 64),
+  digest     TEXT NOT NULL CHECK (length(digest) = 64)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE stock_number (
+  number     TEXT NOT NULL PRIMARY KEY CHECK (number <> '' AND number NOT GLOB '*[^0-9A-Za-z./: -]*'),
+  string     TEXT NOT NULL REFERENCES band_string (id),
+  place      INTEGER NOT NULL CHECK (place >= 1)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE stock_event (
+  string     TEXT NOT NULL REFERENCES band_string (id),
+  seq        INTEGER NOT NULL CHECK (seq >= 1),
+  kind       TEXT NOT NULL CHECK (kind IN ('rejected', 'opened', 'passed', 'lost', 'found', 'returned', 'destroyed', 'measured', 'counted')),
+  at         TEXT NOT NULL, at_offset TEXT NOT NULL,
+  entered    TEXT NOT NULL, entered_offset TEXT NOT NULL,
+  by         TEXT NOT NULL,
+  holder     TEXT NOT NULL,
+  reason     TEXT NOT NULL,
+  measures   TEXT NOT NULL CHECK (json_valid(measures)),
+  numbers    TEXT NOT NULL CHECK (length(numbers) = 64),
+  digest     TEXT NOT NULL CHECK (length(digest) = 64),
+  PRIMARY KEY (string, seq),
+  CHECK (kind NOT IN ('rejected', 'lost', 'destroyed') OR reason <> '')
+) STRICT, WITHOUT ROWID;
+
+-- state is where the event leaves the number; empty where it says nothing of it.
+CREATE TABLE stock_mark (
+  string     TEXT NOT NULL,
+  seq        INTEGER NOT NULL,
+  number     TEXT NOT NULL REFERENCES stock_number (number),
+  state      TEXT NOT NULL CHECK (state IN ('', 'in stock', 'opened', 'destroyed', 'lost', 'rejected', 'returned')),
+  PRIMARY KEY (string, seq, number),
+  FOREIGN KEY (string, seq) REFERENCES stock_event (string, seq)
+) STRICT, WITHOUT ROWID;
+
+CREATE INDEX stock_number_string ON stock_number (string, place);
+CREATE INDEX stock_mark_number ON stock_mark (number, seq);
+CREATE INDEX fact_band_skipped ON fact_band (skipped, number) WHERE skipped <> '';
+
+-- stock_told: each number as the stock alone has it.
+CREATE VIEW stock_told AS
+SELECT n.number, n.string, n.place, s.size, s.metal,
+       coalesce((SELECT m.state FROM stock_mark m WHERE m.number = n.number AND m.state <> '' ORDER BY m.seq DESC LIMIT 1), 'in stock') AS told,
+       coalesce((SELECT e.holder FROM stock_mark m JOIN stock_event e ON e.string = m.string AND e.seq = m.seq
+                 WHERE m.number = n.number AND e.kind IN ('opened', 'passed') ORDER BY m.seq DESC LIMIT 1), '') AS holder
+FROM stock_number n JOIN band_string s ON s.id = n.string;
+
+-- number_bands: the bands of handlings by the number that they have now.
+CREATE VIEW number_bands AS
+SELECT b.number, b.handling, b.band, b.found, b.state FROM fact_band o
+JOIN band_now b ON b.handling = o.handling AND b.band = o.band AND b.number = o.number;
+
+-- stock_now: each number in exactly one state. A band that was taken off is
+-- destroyed, whoever put it on; one on a bird is there, whatever the stock says.
+CREATE VIEW stock_now AS
+SELECT t.number, t.string, t.place, t.size, t.metal, t.told, t.holder,
+       CASE
+         WHEN EXISTS (SELECT 1 FROM number_bands b WHERE b.number = t.number AND b.found AND b.state = 'destroyed') THEN 'destroyed'
+         WHEN EXISTS (SELECT 1 FROM number_bands b WHERE b.number = t.number AND b.state = 'on bird') THEN 'on bird'
+         WHEN EXISTS (SELECT 1 FROM number_bands b WHERE b.number = t.number AND NOT b.found AND b.state = 'destroyed') THEN 'destroyed'
+         WHEN t.told = 'in stock' AND EXISTS (SELECT 1 FROM number_bands b WHERE b.number = t.number AND b.state = 'opened') THEN 'opened'
+         ELSE t.told
+       END AS state,
+       EXISTS (SELECT 1 FROM number_bands b WHERE b.number = t.number AND NOT b.found AND b.state <> 'put back') AS claimed
+FROM stock_told t;
+
+-- on_tubing: what is opened and neither taken nor told as skipped. Triggers
+-- keep the table tubing like it, so that the next number is found at once.
+CREATE VIEW on_tubing AS
+SELECT t.holder, t.size, t.metal, t.string, t.place, t.number FROM stock_told t
+WHERE t.told = 'opened'
+  AND NOT EXISTS (SELECT 1 FROM number_bands b WHERE b.number = t.number AND b.state <> 'put back')
+  AND NOT EXISTS (SELECT 1 FROM fact_band k WHERE k.skipped = t.number AND k.skipped <> '');
+
+CREATE TABLE tubing (
+  number     TEXT NOT NULL PRIMARY KEY,
+  holder     TEXT NOT NULL,
+  size       TEXT NOT NULL,
+  metal      TEXT NOT NULL,
+  string     TEXT NOT NULL,
+  place      INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+
+CREATE INDEX tubing_next ON tubing (holder COLLATE NOCASE, size, metal, string, place);
+
+CREATE TRIGGER tubing_no_update BEFORE UPDATE ON tubing BEGIN SELECT RAISE(ABORT, 'seamfit: the tubing is kept by triggers'); END;
+CREATE TRIGGER tubing_no_delete BEFORE DELETE ON tubing
+WHEN EXISTS (SELECT 1 FROM on_tubing o WHERE o.number = OLD.number AND o.holder = OLD.holder)
+BEGIN SELECT RAISE(ABORT, 'seamfit: the number is on the tubing'); END;
+CREATE TRIGGER tubing_no_replace BEFORE INSERT ON tubing
+WHEN EXISTS (SELECT 1 FROM tubing WHERE number = NEW.number)
+  OR NOT EXISTS (SELECT 1 FROM on_tubing o WHERE o.number = NEW.number AND o.holder = NEW.holder AND o.size = NEW.size
+                 AND o.metal = NEW.metal AND o.string = NEW.string AND o.place = NEW.place)
+BEGIN SELECT RAISE(ABORT, 'seamfit: the tubing is kept by triggers'); END;
+
+CREATE TRIGGER tubing_of_band AFTER INSERT ON fact_band
+BEGIN
+  DELETE FROM tubing WHERE number IN (SELECT b.number FROM fact_band b WHERE b.handling = NEW.handling AND b.band = NEW.band UNION SELECT NEW.skipped)
+    AND NOT EXISTS (SELECT 1 FROM on_tubing o WHERE o.number = tubing.number);
+  INSERT INTO tubing (number, holder, size, metal, string, place)
+    SELECT o.number, o.holder, o.size, o.metal, o.string, o.place FROM on_tubing o
+    WHERE o.number IN (SELECT b.number FROM fact_band b WHERE b.handling = NEW.handling AND b.band = NEW.band)
+      AND NOT EXISTS (SELECT 1 FROM tubing x WHERE x.number = o.number);
+END;
+CREATE TRIGGER tubing_of_mark AFTER INSERT ON stock_mark WHEN NEW.state <> ''
+BEGIN
+  DELETE FROM tubing WHERE number = NEW.number AND NOT EXISTS (
+    SELECT 1 FROM on_tubing o WHERE o.number = NEW.number AND o.holder = tubing.holder);
+  INSERT INTO tubing (number, holder, size, metal, string, place)
+    SELECT o.number, o.holder, o.size, o.metal, o.string, o.place FROM on_tubing o
+    WHERE o.number = NEW.number AND NOT EXISTS (SELECT 1 FROM tubing x WHERE x.number = o.number);
+END;
+
+-- A number that the stock has as gone is not taken as if it were there.
+CREATE TRIGGER band_number_gone BEFORE INSERT ON fact_band
+WHEN NEW.event IN ('planned', 'renumbered') AND NEW.conflict = ''
+ AND (SELECT m.state FROM stock_mark m WHERE m.number = NEW.number AND m.state <> '' ORDER BY m.seq DESC LIMIT 1)
+     IN ('destroyed', 'lost', 'rejected', 'returned')
+BEGIN SELECT RAISE(ABORT, 'seamfit: the number is gone from the stock'); END;
+
+CREATE TRIGGER band_string_no_update BEFORE UPDATE ON band_string BEGIN SELECT RAISE(ABORT, 'seamfit: band_string is append-only'); END;
+CREATE TRIGGER band_string_no_delete BEFORE DELETE ON band_string BEGIN SELECT RAISE(ABORT, 'seamfit: band_string is append-only'); END;
+CREATE TRIGGER band_string_no_replace BEFORE INSERT ON band_string WHEN EXISTS (SELECT 1 FROM band_string WHERE id = NEW.id)
+BEGIN SELECT RAISE(ABORT, 'seamfit: band_string is append-only'); END;
+
+CREATE TRIGGER stock_number_no_update BEFORE UPDATE ON stock_number BEGIN SELECT RAISE(ABORT, 'seamfit: stock_number is append-only'); END;
+CREATE TRIGGER stock_number_no_delete BEFORE DELETE ON stock_number BEGIN SELECT RAISE(ABORT, 'seamfit: stock_number is append-only'); END;
+CREATE TRIGGER stock_number_no_replace BEFORE INSERT ON stock_number WHEN EXISTS (SELECT 1 FROM stock_number WHERE number = NEW.number)
+BEGIN SELECT RAISE(ABORT, 'seamfit: the number is in the stock already'); END;
+CREATE TRIGGER stock_number_of_string BEFORE INSERT ON stock_number
+WHEN NOT EXISTS (SELECT 1 FROM band_string WHERE id = NEW.string) OR EXISTS (SELECT 1 FROM stock_event WHERE string = NEW.string)
+BEGIN SELECT RAISE(ABORT, 'seamfit: a number comes with its string'); END;
+
+CREATE TRIGGER stock_event_no_update BEFORE UPDATE ON stock_event BEGIN SELECT RAISE(ABORT, 'seamfit: stock_event is append-only'); END;
+CREATE TRIGGER stock_event_no_delete BEFORE DELETE ON stock_event BEGIN SELECT RAISE(ABORT, 'seamfit: stock_event is append-only'); END;
+CREATE TRIGGER stock_event_no_replace BEFORE INSERT ON stock_event WHEN EXISTS (SELECT 1 FROM stock_event WHERE string = NEW.string AND seq = NEW.seq)
+BEGIN SELECT RAISE(ABORT, 'seamfit: stock_event is append-only'); END;
+CREATE TRIGGER stock_event_in_order BEFORE INSERT ON stock_event
+WHEN NOT EXISTS (SELECT 1 FROM band_string WHERE id = NEW.string)
+  OR NEW.seq <> 1 + coalesce((SELECT max(seq) FROM stock_event WHERE string = NEW.string), 0)
+BEGIN SELECT RAISE(ABORT, 'seamfit: an event of the stock follows the last one of its string'); END;
+
+CREATE TRIGGER stock_mark_no_update BEFORE UPDATE ON stock_mark BEGIN SELECT RAISE(ABORT, 'seamfit: stock_mark is append-only'); END;
+CREATE TRIGGER stock_mark_no_delete BEFORE DELETE ON stock_mark BEGIN SELECT RAISE(ABORT, 'seamfit: stock_mark is append-only'); END;
+CREATE TRIGGER stock_mark_no_replace BEFORE INSERT ON stock_mark WHEN EXISTS (SELECT 1 FROM stock_mark WHERE string = NEW.string AND seq = NEW.seq AND number = NEW.number)
+BEGIN SELECT RAISE(ABORT, 'seamfit: stock_mark is append-only'); END;
+CREATE TRIGGER stock_mark_of_event BEFORE INSERT ON stock_mark
+WHEN NEW.seq IS NOT (SELECT max(seq) FROM stock_event WHERE string = NEW.string)
+  OR NOT EXISTS (SELECT 1 FROM stock_number WHERE number = NEW.number AND string = NEW.string)
+BEGIN SELECT RAISE(ABORT, 'seamfit: a mark is of the last event of its string and one of its numbers'); END;
+
+-- The stock as tables for reading, exporting and the shell.
+
+CREATE VIEW strings AS
+SELECT s.id AS string, s.first, s.last, s.received, s.size, s.metal, s.missing, s.note, s.at, s.at_offset, s.by FROM band_string s;
+
+CREATE VIEW numbers AS
+SELECT n.string, n.place, n.number, n.size, n.metal, n.state, n.holder FROM stock_now n;
+
+CREATE VIEW stock_events AS
+SELECT e.string, e.seq, m.number, e.kind, m.state, e.holder, e.reason, e.at, e.at_offset, e.by
+FROM stock_event e JOIN stock_mark m ON m.string = e.string AND m.seq = e.seq;
+
+CREATE VIEW settlements AS
+SELECT id AS settlement, at, at_offset, by, handlings, reason FROM settlement;
