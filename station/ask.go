@@ -57,6 +57,7 @@ const (
 	AskComplete
 	AskResolve
 	AskDone
+	AskWhy
 
 	AskIncident
 	AskIncidentNote
@@ -68,7 +69,7 @@ func (a Ask) text() bool {
 	switch a {
 	case AskPlace, AskBander, AskPermit, AskNextBander, AskSpecies, AskOtherAge, AskTypedWidth, AskAside,
 		AskSizeReason, AskNumber, AskNumberReason, AskInscription, AskCondition, AskScheme, AskReadBack, AskRemoval,
-		AskFateReason, AskResolve, AskIncidentNote:
+		AskFateReason, AskResolve, AskIncidentNote, AskWhy:
 		return true
 	default:
 		return false

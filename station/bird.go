@@ -68,13 +68,17 @@ func (t *turn) describe(change func(*bench.Bird)) {
 	bird := h.Bird
 	change(&bird)
 	asked := t.s.Desk.Asked
-	if t.ask(bench.DescribeBird{When: t.when(), Bird: bird}) {
+	if t.ask(bench.DescribeBird{When: t.when(), Bird: bird, Why: t.s.Desk.Why}) {
 		t.remember(bird)
 		again := t.s.Desk.Ask != AskStep
 		t.turnTo(t.s.Desk.Step)
 		t.s.Desk.Asked = asked
-		if h, _ := t.s.bird(); again || birdAsk(h, t.s.Desk) == AskBirdAgain {
+		h, _ := t.s.bird()
+		if again || birdAsk(h, t.s.Desk) == AskBirdAgain {
 			t.advance()
+		}
+		if h.Complete {
+			t.s.Message = "Corrected, with its reason; what was told before stays beside it."
 		}
 	}
 }
@@ -151,9 +155,7 @@ func (t *turn) birdAgain(r rune) {
 		if h.Bird.Site == bench.SiteAbove {
 			site = bench.SiteBelow
 		}
-		t.ask(bench.DescribeBird{When: t.when(), Bird: bench.Bird{
-			Species: h.Bird.Species, Age: h.Bird.Age, Sex: h.Bird.Sex, Leg: h.Bird.Leg, Site: site,
-		}})
+		t.describe(func(b *bench.Bird) { b.Site = site })
 	}
 }
 

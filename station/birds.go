@@ -104,6 +104,7 @@ func (t *turn) read(e Read) {
 	low := t.s.Links[Caliper].Low
 	t.s.Links[Caliper] = Link{Fitted: true, Open: true, Low: low}
 	t.s.Last = LastReading{Reading: e.Reading, Given: true, Bird: t.s.Bench.Active}
+	t.s.Flowing = false
 	axis := bench.AxisGreatest
 	if t.s.Desk.Cross {
 		axis = bench.AxisCross

@@ -25,12 +25,14 @@ func (l *loop) followCaliper() {
 	}
 }
 
-// caliperEvent returns the station's event for one of the link's; nil for live
-// values, which are not readings.
+// caliperEvent returns the station's event for one of the link's; nil when it
+// has none.
 func caliperEvent(now Moment, e device.Event) Event {
 	switch e.Kind {
 	case device.EventReading:
 		return Read{Moment: now, Reading: e.Reading.Clone()}
+	case device.EventLive:
+		return Live{Moment: now, Reading: e.Reading.Clone()}
 	case device.EventFrame:
 		return remark(now, e.Err)
 	case device.EventState:
@@ -82,6 +84,11 @@ func (l *loop) followScanner() {
 		text, err := l.cfg.Scanner.Next(l.ctx)
 		if l.ctx.Err() != nil {
 			return
+		}
+		if device.GoesOn(err) {
+			what, mend := whatAndMend(err)
+			l.send(Remarked{Moment: l.now(), Device: Scanner, What: what, Mend: mend})
+			continue
 		}
 		if err != nil {
 			l.send(ended(Scanner, l.now(), err))

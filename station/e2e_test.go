@@ -175,6 +175,7 @@ func TestKilledInTheMiddleOfTheSecondBird(t *testing.T) {
 	b.does("1", "which metal?")
 	b.does("a", "1A aluminium, fits")
 	b.does("1231-77051"+keyEnter, "1231-77051 taken")
+	b.shows("√ saved") // not before: until then the screen says "saving"
 	require.NoError(t, b.cmd.Process.Kill())
 	b.end()
 

@@ -78,6 +78,13 @@ type Read struct {
 	Reading device.Reading
 }
 
+// Live is a value of a caliper that sends without a button, on its way to a
+// steady one. It is shown, and is no reading.
+type Live struct {
+	Moment
+	Reading device.Reading
+}
+
 // Scanned is a code from a scanner on a port of its own.
 type Scanned struct {
 	Moment

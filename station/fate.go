@@ -14,7 +14,10 @@ func fateAsk(h bench.Handling) Ask {
 	return AskComplete
 }
 
-const keyResolve = 'r'
+const (
+	keyResolve = 'r'
+	keyCorrect = 'c'
+)
 
 func fates() []choice {
 	return []choice{
@@ -82,6 +85,11 @@ func (t *turn) fateEntered(a Ask) {
 	case AskResolve:
 		if t.ask(bench.Resolve{When: t.when(), Reason: text}) {
 			t.turnTo(StepFate)
+		}
+	case AskWhy:
+		if text != "" {
+			t.turnTo(StepBird)
+			t.s.Desk.Ask, t.s.Desk.Why = AskBirdAgain, text
 		}
 	case AskIncidentNote:
 		if t.ask(bench.TellIncident{When: t.when(), Kind: t.s.Desk.Kind, Note: text}) {

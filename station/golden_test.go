@@ -12,10 +12,12 @@ import (
 	"github.com/stretchr/testify/require"
 	"golang.org/x/text/encoding/charmap"
 
+	"seamfit/device"
 	"seamfit/internal/bands"
 	"seamfit/internal/bench"
 	"seamfit/internal/fit"
 	"seamfit/internal/grid"
+	"seamfit/internal/length"
 	"seamfit/station"
 )
 
@@ -106,6 +108,7 @@ func screens(t *testing.T) map[string]*rig {
 		"page-keys":             newRig(t).sized().keys("F1"),
 		"page-leave":            newRig(t).sized().keys("Ctrl+q"),
 		"page-leave-unsaved":    notSaved(t).keys("Ctrl+q"),
+		"leg-live":              live(t),
 		"training-no-bird":      training(t).keys("Enter"),
 		"training-look":         training(t).keys("Enter", "F2", "common tern", "Enter", "a", "u", "r", " ", " ", " ", "1", "a", "1232-40001", "Enter"),
 	}
@@ -153,6 +156,12 @@ func lost(t *testing.T) *rig {
 		Moment: r.moment(), Device: station.Caliper, Trouble: "caliper is gone from /dev/ttyUSB0; trying to reach it again",
 		Mend: "plug the cable in, or switch the caliper on and bring it near; readings can be typed meanwhile",
 	})
+	return r
+}
+
+func live(t *testing.T) *rig {
+	r := newRig(t).told().readings(302)
+	r.send(station.Live{Moment: r.moment(), Reading: device.Reading{Value: 2_870_000, Unit: length.MM, Resolution: 10_000}})
 	return r
 }
 

@@ -27,6 +27,10 @@ func (t *turn) key(e Key) {
 		t.s.keys.entered, t.s.keys.enteredAt = true, t.at
 	case CodeOther:
 	default:
+		if code == CodeTab && t.scanEnds() {
+			t.enter()
+			return
+		}
 		t.flush()
 		t.command(code)
 	}
@@ -66,13 +70,21 @@ func (t *turn) control(letter rune) {
 		t.character(char)
 		return
 	}
+	if letter == 'b' || letter == 'c' {
+		// Start and end of text, as scanners send them: never a command, and
+		// no break in what is being scanned.
+		if letter == 'c' && t.s.keys.burst == "" && t.since(t.s.keys.enteredAt) > enterRepeat {
+			t.s.Message = "Ctrl+Q leaves the station."
+		}
+		return
+	}
 	t.flush()
 	switch letter {
 	case 'q':
 		t.leave()
 	case 'n':
 		t.command(CodeF2)
-	case 'b':
+	case 't':
 		t.command(CodeF3)
 	case 'f':
 		t.command(CodeF4)
@@ -256,6 +268,10 @@ func (t *turn) choose(a Ask, r rune) {
 		t.seamKey(a, r)
 	case AskFate, AskComplete:
 		t.fateKey(r)
+	case AskDone:
+		if r == keyCorrect {
+			t.question(AskWhy)
+		}
 	case AskIncident:
 		t.incidentKey(r)
 	}
@@ -280,7 +296,7 @@ func (t *turn) entered() {
 		t.numberEntered(a)
 	case AskLook, AskStatements, AskReadBack, AskConfirmed, AskRemoval:
 		t.seamEntered(a)
-	case AskFateReason, AskComplete, AskResolve, AskIncidentNote:
+	case AskFateReason, AskComplete, AskResolve, AskIncidentNote, AskWhy:
 		t.fateEntered(a)
 	}
 }

@@ -439,6 +439,7 @@ func TestRunTellsRefusalsOfTheRecords(t *testing.T) {
 	})
 }
 
+// fakeCodes is a scanner; an empty code is one that it could not read.
 type fakeCodes struct{ codes chan string }
 
 func (f fakeCodes) Next(ctx context.Context) (string, error) {
@@ -446,6 +447,9 @@ func (f fakeCodes) Next(ctx context.Context) (string, error) {
 	case text, ok := <-f.codes:
 		if !ok {
 			return "", errors.New("scanner: unplugged; plug it in again")
+		}
+		if text == "" {
+			return "", &device.FrameError{Kind: device.KindTooLong}
 		}
 		return text, nil
 	case <-ctx.Done():
@@ -463,6 +467,9 @@ func TestRunHearsAScannerOnItsOwnPort(t *testing.T) {
 		codes.codes <- "1232-40001\r\n"
 		s.pass(time.Second)
 		s.shows("number 1232-40001")
+		codes.codes <- ""
+		s.pass(time.Second)
+		s.shows("line of more than")
 		close(codes.codes)
 		s.pass(time.Second)
 		s.shows("unplugged", "plug it in again")

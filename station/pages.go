@@ -58,7 +58,7 @@ func (v *view) helpLines() []line {
 	for _, k := range [][2]string{
 		{"F8, Ctrl+O", "the bird left the hand: at any step, in any text"},
 		{"F2, Ctrl+N", "a new bird: its clock runs from this key on"},
-		{"F3, Ctrl+B", "another open bird"},
+		{"F3, Ctrl+T", "another open bird"},
 		{"F4, Ctrl+F", "the bird wears a band already"},
 		{"F5, Ctrl+E", "an incident: injury, stress, death"},
 		{"F6, Ctrl+R", "the band comes off: destroyed, with the reason"},

@@ -74,7 +74,8 @@ type Feed interface {
 
 // Codes is a scanner on a port of its own.
 type Codes interface {
-	// Next waits for the next code. Its error ends the scanner.
+	// Next waits for the next code. An error of which device.GoesOn holds is
+	// told; any other ends the scanner.
 	Next(ctx context.Context) (string, error)
 }
 

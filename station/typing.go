@@ -145,14 +145,15 @@ func (t *turn) heldKeys(burst string) {
 // answer.
 func (t *turn) enter() {
 	k := &t.s.keys
-	burst, fast, held := k.burst, t.since(k.last) <= burstGap, k.held
+	burst, held := k.burst, k.held
 	if k.scanning {
 		*k = typing{acted: k.acted, actedAt: k.actedAt, enteredAt: k.enteredAt}
 		t.scan(burst)
 		return
 	}
+	scanned := t.scanEnds()
 	k.burst, k.held = "", false
-	if fast && len(burst) >= scanLeast && t.s.Options.ScanPrefix == "" && t.isNumber(burst) {
+	if scanned {
 		t.setTyped(strings.TrimSuffix(t.s.typed(), burst))
 		t.scan(burst)
 		return
@@ -164,6 +165,16 @@ func (t *turn) enter() {
 		}
 	}
 	t.entered()
+}
+
+// scanEnds reports whether what came in a burst is a whole number, or what
+// came after the scanner's prefix: the next Enter or Tab ends it.
+func (t *turn) scanEnds() bool {
+	k := t.s.keys
+	if k.scanning {
+		return true
+	}
+	return t.since(k.last) <= burstGap && len(k.burst) >= scanLeast && t.s.Options.ScanPrefix == "" && t.isNumber(k.burst)
 }
 
 func (t *turn) isNumber(text string) bool {

@@ -142,6 +142,28 @@ func TestScannersThatAreSetToSendMore(t *testing.T) {
 		r.press(station.CodeControl, 'j')
 		assert.Equal(t, scanned, number(r))
 	})
+	t.Run("tab instead of Enter", func(t *testing.T) {
+		r := newRig(t).measured()
+		for _, char := range scanned {
+			r.press(station.CodeRune, char)
+		}
+		r.press(station.CodeTab, 0)
+		assert.Equal(t, scanned, number(r))
+		assert.Equal(t, station.StepSize, r.s.Desk.Step, "the tab is the scan's end, not a step")
+	})
+	t.Run("start and end of text around", func(t *testing.T) {
+		r := newRig(t).measured().keys("F2", "herr")
+		second := r.bird().ID
+		r.press(station.CodeControl, 'b')
+		for _, char := range scanned {
+			r.press(station.CodeRune, char)
+		}
+		r.press(station.CodeControl, 'c')
+		r.press(station.CodeEnter, 0)
+		assert.Equal(t, second, r.bird().ID, "no other bird is taken up")
+		assert.Equal(t, scanned, number(r))
+		assert.Equal(t, "herr", r.s.Desk.Typed)
+	})
 	t.Run("end of text", func(t *testing.T) {
 		r := newRig(t).told().keys("Ctrl+c", "Ctrl+c")
 		assert.False(t, r.quit)

@@ -55,6 +55,8 @@ func (t *turn) handle(e Event) {
 		t.tick()
 	case Read:
 		t.read(e)
+	case Live:
+		t.s.Live, t.s.Flowing = e.Reading, true
 	case Scanned:
 		t.id = e.ID
 		t.scan(e.Text)

@@ -8,8 +8,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"seamfit/device"
 	"seamfit/internal/bands"
 	"seamfit/internal/bench"
+	"seamfit/internal/length"
 	"seamfit/station"
 )
 
@@ -49,7 +51,15 @@ func TestClockStopsWhenTheBirdLeaves(t *testing.T) {
 // From the first closing until it is read back, the number stands nowhere on
 // the screen.
 func TestNumberIsHiddenUntilReadBack(t *testing.T) {
-	r := newRig(t).numbered().shows("1232-40001").keys("g", "Enter").hides("40001")
+	for _, size := range [][2]int{{80, 24}, {120, 40}} {
+		numberIsHidden(t, size[0], size[1])
+	}
+}
+
+func numberIsHidden(t *testing.T, width, height int) {
+	r := newRig(t)
+	r.send(station.Resize{Moment: r.moment(), Width: width, Height: height})
+	r.numbered().shows("1232-40001").keys("g", "Enter").hides("40001")
 	for _, k := range []string{
 		"f", "e", "r", "a", "i", "Tab", "Tab", "Tab", "Tab", "Tab", "F1", "F1", "F9", "Ctrl+q", "Esc", "Tab", "9", "99", "Enter",
 	} {
@@ -169,7 +179,9 @@ func TestNumberOfAnotherBirdIsDisputedAsAFact(t *testing.T) {
 	assert.True(t, r.bird().Disputed())
 	r.keys("f", "e", "r", "a", "i", "007", "Enter", "F8", "b", "Enter")
 	assert.False(t, r.bird().Complete)
-	r.shows("stands in another record")
+	require.Len(t, r.s.Refused, 1)
+	assert.Equal(t, bench.NumberDisputed, r.s.Refused[0].Code)
+	r.shows("1232-40007 DISPUTED", r.s.Refused[0].Mend)
 }
 
 func TestAnotherNumberCanBeTypedAfterARefusal(t *testing.T) {
@@ -346,4 +358,31 @@ func TestClockThatIsSetBack(t *testing.T) {
 	r.at = r.at.Add(-2 * time.Hour)
 	r.wait(time.Second)
 	assert.Empty(t, r.s.Queue.Facts)
+}
+
+func TestCompleteRecordIsCorrectedWithItsReason(t *testing.T) {
+	r := newRig(t).completed().keys("c", "Enter")
+	assert.Equal(t, station.AskWhy, r.s.Desk.Ask, "no correction without its reason")
+	r.keys("sexed again from the photograph", "Enter", "x", "m")
+	assert.Equal(t, "male", r.bird().Bird.Sex)
+	assert.True(t, r.bird().Done())
+	r.shows("Corrected, with its reason", "F2 next bird")
+	last := r.saved[len(r.saved)-1].(bench.BirdTold)
+	assert.Equal(t, "sexed again from the photograph", last.Why)
+	assert.Equal(t, 1, last.Replaces)
+	r.keys("Tab", "m").shows("F2 next bird")
+}
+
+// A caliper that streams shows its live value, which is no reading.
+func TestLiveValuesAreShownAndNotTaken(t *testing.T) {
+	r := newRig(t).told()
+	r.send(station.Live{Moment: r.moment(), Reading: device.Reading{Value: 2_870_000, Unit: length.MM, Resolution: 10_000}})
+	r.shows("mm, live: hold still")
+	assert.Empty(t, r.bird().Readings)
+	r.readings(302).shows("mm, 1 of 3").hides("live")
+}
+
+func TestCtrlCNamesTheWayOut(t *testing.T) {
+	r := newRig(t).told().wait(2 * time.Second).keys("Ctrl+c").shows("Ctrl+Q leaves")
+	assert.False(t, r.quit)
 }

@@ -33,6 +33,9 @@ func (v *view) lastReading() (text, caption string, r role) {
 	if last.Given && last.Refused && len(v.s.Refused) > 0 {
 		return last.Value.Format(last.Unit, length.Decimals(last.Resolution, last.Unit)), " REFUSED ", alarm
 	}
+	if live := v.s.Live; v.s.Flowing && v.open && v.s.Desk.Step == StepLeg {
+		return live.Value.Format(live.Unit, length.Decimals(live.Resolution, live.Unit)), live.Unit.String() + ", live: hold still", plain
+	}
 	if !v.open || len(v.h.Readings) == 0 {
 		return "", "no reading yet", quiet
 	}
