@@ -123,10 +123,15 @@ func model(m settings.Measure) fit.Model {
 	}
 }
 
-// calibrated puts the last calibration of the bench's caliper into the setup.
+// calibrated puts what the records know of the bench's caliper into the setup:
+// its last calibration, and how its readings of one leg have repeated.
 func (f *benchFiles) calibrated(ctx context.Context, records *store.Store, now time.Time) error {
 	last, err := records.LastCalibration(ctx, f.settings.Caliper.Name, now)
+	if err != nil {
+		return err
+	}
 	f.setup.Calibration = last
+	f.setup.Model.Pooled, err = records.Repeatability(ctx, f.settings.Caliper.Name)
 	return err
 }
 

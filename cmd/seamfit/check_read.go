@@ -198,7 +198,7 @@ func (a *app) printRodCheck(c *checking, check metrology.Check, r checkResult) e
 	} else {
 		lines = append(lines, "OUT OF LIMITS")
 	}
-	if r.Drifting {
+	if r.Drifting && r.InLimits {
 		lines = append(lines, "! the checks wander slowly off where they began: calibrate the caliper soon")
 	}
 	if c.dialogue != nil {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"strings"
 
@@ -27,9 +28,12 @@ func (a *app) fitCommand() *cobra.Command {
 		Use:   "fit --width 8.42,8.45,8.40",
 		Short: "Say which band sizes fit a measured leg, and how surely",
 		Long: `Say which band sizes fit a measured leg, and how surely. Widths are given apart by
-commas, or by semicolons where your decimal mark is the comma.`,
+commas, or by semicolons where your decimal mark is the comma.
+
+Where the bench has records, the caliper's calibration in force corrects them, and
+how its readings of one leg have repeated before counts for their scatter.`,
 		Args: cobra.NoArgs,
-		RunE: func(*cobra.Command, []string) error { return a.fit(f) },
+		RunE: func(cmd *cobra.Command, _ []string) error { return a.fit(cmd.Context(), f) },
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&f.widths, "width", "", "readings of the leg width, as read")
@@ -49,12 +53,18 @@ commas, or by semicolons where your decimal mark is the comma.`,
 	return cmd
 }
 
-func (a *app) fit(f fitFlags) error {
+func (a *app) fit(ctx context.Context, f fitFlags) error {
 	files, err := a.load()
 	if err != nil {
 		return err
 	}
-	m := files.setup.Model
+	if err := a.fromRecords(ctx, &files); err != nil {
+		return err
+	}
+	m, caliper, err := files.modelNow(a.now())
+	if err != nil {
+		return err
+	}
 	if err := f.pooled(&m); err != nil {
 		return err
 	}
@@ -79,6 +89,7 @@ func (a *app) fit(f fitFlags) error {
 	if err != nil {
 		return err
 	}
+	result.Warnings = append(caliper, result.Warnings...)
 	if a.json() {
 		return a.writeJSON(result)
 	}

@@ -86,6 +86,8 @@ func (a *applying) dispatch(c Command) []Blocker {
 		return nil
 	case DescribeBird:
 		return a.describeBird(h, c)
+	case ReEstimate:
+		return a.reEstimate(h, c)
 	}
 	if blockers := completeRefusals(h, c); blockers != nil {
 		return blockers

@@ -198,6 +198,9 @@ func stamp(c bench.Command, at time.Time) bench.Command {
 	case bench.Resolve:
 		c.At = at
 		return c
+	case bench.ReEstimate:
+		c.At = at
+		return c
 	case bench.Complete:
 		c.At = at
 		return c

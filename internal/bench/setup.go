@@ -110,9 +110,11 @@ func (s State) History(h Handling) (fit.History, bool) {
 
 // Fit answers which sizes fit the leg of h, as far as it is measured. It
 // returns fit's error when no reading counts.
-func (s State) Fit(h Handling) (fit.Result, error) {
+func (s State) Fit(h Handling) (fit.Result, error) { return s.fitBy(h, s.Setup.model(h.measured())) }
+
+func (s State) fitBy(h Handling, m fit.Model) (fit.Result, error) {
 	widths, _ := h.Counted()
-	return fit.Fit(widths, s.question(h), s.Setup.model(h.measured()))
+	return fit.Fit(widths, s.question(h), m)
 }
 
 // Listed returns the sizes that the office's list gives for the bird of h, in

@@ -125,6 +125,8 @@ func (e event) command(when bench.When) (bench.Command, error) {
 		return c, err
 	case "set_aside":
 		return bench.SetAside{When: when, Reading: e.Reading, Reason: e.Reason}, nil
+	case "reestimate":
+		return bench.ReEstimate{When: when, Why: e.Reason}, nil
 	case "size":
 		return bench.ChooseSize{When: when, Size: e.Size, Metal: e.Metal, Closure: e.Closure, Reason: e.Reason}, nil
 	case "number":
