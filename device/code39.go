@@ -17,7 +17,7 @@ func Code39Check(data string) (byte, error) {
 	for i := range len(data) {
 		value := strings.IndexByte(code39, data[i])
 		if value < 0 {
-			return 0, fmt.Errorf("the code 39 has no character %q", Escape([]byte{data[i]}))
+			return 0, fmt.Errorf("the code 39 has no character %s", Quote([]byte{data[i]}))
 		}
 		sum += value
 	}

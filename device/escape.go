@@ -7,6 +7,9 @@ func Escape(raw []byte) string {
 	return string(AppendEscaped(make([]byte, 0, len(raw)+8), raw))
 }
 
+// Quote returns what Escape does, between quotes.
+func Quote(raw []byte) string { return `"` + Escape(raw) + `"` }
+
 // AppendEscaped appends what Escape returns to dst.
 func AppendEscaped(dst, raw []byte) []byte {
 	const hex = "0123456789abcdef"

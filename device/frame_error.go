@@ -63,7 +63,7 @@ func (e *FrameError) Error() string {
 	case KindDropped:
 		return fmt.Sprintf("%d frames were dropped because they were not taken in time", e.Count)
 	default:
-		return fmt.Sprintf("%q is no frame of this wire form", Escape(e.Raw))
+		return fmt.Sprintf("%s is no frame of this wire form", Quote(e.Raw))
 	}
 }
 
@@ -102,9 +102,9 @@ func (n *Notice) Error() string {
 	case KindBatteryLow:
 		return "the caliper's battery is low"
 	case KindEcho:
-		return fmt.Sprintf("the device repeated the command %q", Escape(n.Raw))
+		return fmt.Sprintf("the device repeated the command %s", Quote(n.Raw))
 	default:
-		return fmt.Sprintf("the device says %q", Escape(n.Raw))
+		return fmt.Sprintf("the device says %s", Quote(n.Raw))
 	}
 }
 

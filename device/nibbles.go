@@ -72,7 +72,7 @@ func NibbleLine(bits string) (string, error) {
 		case '0', '1':
 			nibble |= int(c-'0') << (n % 4)
 		default:
-			return "", fmt.Errorf("%q is no bit", Escape([]byte{c}))
+			return "", fmt.Errorf("%s is no bit", Quote([]byte{c}))
 		}
 		if n++; n%4 == 0 {
 			line, nibble = append(line, hex[nibble]), 0

@@ -55,20 +55,20 @@ type ScanError struct {
 
 // Error says what is wrong, with the bytes escaped.
 func (e *ScanError) Error() string {
-	raw := Escape(e.Raw)
+	raw := Quote(e.Raw)
 	switch e.Fault {
 	case ScanPrefix:
-		return fmt.Sprintf("scan %q lacks the prefix that is set", raw)
+		return fmt.Sprintf("scan %s lacks the prefix that is set", raw)
 	case ScanSuffix:
-		return fmt.Sprintf("scan %q lacks the suffix that is set", raw)
+		return fmt.Sprintf("scan %s lacks the suffix that is set", raw)
 	case ScanControl:
-		return fmt.Sprintf("scan %q has characters that no label has", raw)
+		return fmt.Sprintf("scan %s has characters that no label has", raw)
 	case ScanCheck:
-		return fmt.Sprintf("scan %q fails its check character", raw)
+		return fmt.Sprintf("scan %s fails its check character", raw)
 	case ScanTooLong:
 		return fmt.Sprintf("a scan of more than %d characters was dropped", maxScan)
 	default:
-		return fmt.Sprintf("scan %q is empty", raw)
+		return fmt.Sprintf("scan %s is empty", raw)
 	}
 }
 
@@ -98,7 +98,7 @@ type ScanDecoder struct {
 func NewScanDecoder(opts ScannerOptions) (*ScanDecoder, error) {
 	for _, s := range []string{opts.Prefix, opts.Suffix} {
 		if strings.ContainsAny(s, scanEnds) {
-			return nil, fmt.Errorf("prefix or suffix %q holds a line end or Tab; leave it out, scans end with one anyway", Escape([]byte(s)))
+			return nil, fmt.Errorf("prefix or suffix %s holds a line end or Tab; leave it out, scans end with one anyway", Quote([]byte(s)))
 		}
 	}
 	if opts.Clock == nil {

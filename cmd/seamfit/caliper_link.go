@@ -30,9 +30,7 @@ func (f caliperFlags) apply(s *settings.Settings) error {
 	if name != "" {
 		s.Caliper.Name = name
 	}
-	if port != "" {
-		s.Caliper.Port = port
-	}
+	*s = withPort(*s, port)
 	return nil
 }
 
@@ -42,12 +40,7 @@ func (a *app) caliperFeed(s settings.Settings) (*device.Supervisor, error) {
 	if s.Caliper.Port == "" {
 		return nil, nil
 	}
-	cfg := device.SupervisorConfig{Serial: a.caliperSerial(s)}
-	if cfg.Serial.Form == device.Print {
-		steady := device.DefaultSteady()
-		cfg.Steady = &steady
-	}
-	link, err := device.NewSupervisor(cfg, device.SystemOpener, device.ListPorts)
+	link, err := device.NewSupervisor(a.supervised(s), device.SystemOpener, device.ListPorts)
 	if err != nil {
 		return nil, fmt.Errorf("the caliper: %w", err)
 	}

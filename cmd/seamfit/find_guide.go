@@ -270,7 +270,7 @@ func read(form device.Form, raw string, unit length.Unit) (device.Reading, error
 	}
 	frames := dec.Feed([]byte(raw + "\r"))
 	if len(frames) != 1 || frames[0].Err != nil {
-		return device.Reading{}, fmt.Errorf("%s is no reading of wire form %s; find the caliper again", quoted([]byte(raw)), form)
+		return device.Reading{}, fmt.Errorf("%s is no reading of wire form %s; find the caliper again", device.Quote([]byte(raw)), form)
 	}
 	return frames[0].Clone(), nil
 }

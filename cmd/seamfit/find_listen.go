@@ -121,12 +121,10 @@ func (e *ear) silence() error {
 	}
 	e.shown = true
 	return e.printf("%s  %-20s  the line has no end so far; check speed and framing\n",
-		e.now().Format(clockForm), quoted(e.rest))
+		e.now().Format(clockForm), device.Quote(e.rest))
 }
 
 const clockForm = "15:04:05.000"
-
-func quoted(raw []byte) string { return `"` + device.Escape(raw) + `"` }
 
 // heardLine is a line from the device as tools read it.
 type heardLine struct {
@@ -143,7 +141,7 @@ type heardLine struct {
 // to standard error.
 func (e *ear) show(frame device.Frame) error {
 	if !e.json() {
-		return e.printf("%s  %-20s  %s\n", e.now().Format(clockForm), quoted(frame.Raw), meaning(frame))
+		return e.printf("%s  %-20s  %s\n", e.now().Format(clockForm), device.Quote(frame.Raw), meaning(frame))
 	}
 	line := heardLine{Raw: device.Escape(frame.Raw), Channel: frame.Channel}
 	var failed *device.FrameError

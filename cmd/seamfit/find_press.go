@@ -153,11 +153,11 @@ func (g *guide) pressed(news []string, taking bool) (raw string, ok bool) {
 		case hasValue(line, g.among):
 			raw, ok = line, taking
 		case taking:
-			g.say("\n%s: %s\n", quoted([]byte(line)), saidBy(line, g.among))
+			g.say("\n%s: %s\n", device.Quote([]byte(line)), saidBy(line, g.among))
 		}
 	}
 	if ok {
-		g.say("%s\n", quoted([]byte(raw)))
+		g.say("%s\n", device.Quote([]byte(raw)))
 	}
 	return raw, ok
 }
@@ -221,7 +221,7 @@ func (g *guide) findTyping(ctx context.Context) (found, error) {
 			if hasValue(line, []device.Form{device.Typed}) {
 				return line, nil
 			}
-			g.say("%s is no value; set the keyboard layout to one that types plain digits.\n", quoted([]byte(answer)))
+			g.say("%s is no value; set the keyboard layout to one that types plain digits.\n", device.Quote([]byte(answer)))
 		}
 	}
 	presses, err := g.three(ctx, take)

@@ -193,12 +193,12 @@ func (g *guide) try(ctx context.Context, port string, s device.LineSetting) (*wi
 	}
 	fits, err := g.attend(ctx, w)
 	if fits && err == nil {
-		g.say("%s\n", quoted([]byte(w.lines[len(w.lines)-1])))
+		g.say("%s\n", device.Quote([]byte(w.lines[len(w.lines)-1])))
 		return w, "", nil
 	}
 	what := ""
 	if heard := slices.Concat([]byte(strings.Join(w.lines, "\r")), w.partial); len(heard) > 0 {
-		what = quoted(bytes.Clone(heard[:min(len(heard), restLimit)]))
+		what = device.Quote(bytes.Clone(heard[:min(len(heard), restLimit)]))
 	}
 	g.say("%s\n", orNothing(what))
 	return nil, what, errors.Join(err, w.Close())

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"seamfit/device"
 	"seamfit/internal/length"
 	"seamfit/internal/settings"
 )
@@ -18,7 +19,7 @@ const closedLimit = 50 * length.Micrometre
 // tell shows what was read, and what is odd about it.
 func (g *guide) tell(f found) {
 	for _, p := range f.presses {
-		g.say("  %-18s %-20s %s\n", p.What, quoted([]byte(p.raw)), shownValue(p.reading))
+		g.say("  %-18s %-20s %s\n", p.What, device.Quote([]byte(p.raw)), shownValue(p.reading))
 	}
 	first := f.presses[0].reading.Value
 	if first.Abs() > closedLimit {

@@ -3,16 +3,12 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 
 	"github.com/spf13/cobra"
 
-	"seamfit/device"
-	"seamfit/device/sim"
 	"seamfit/internal/bench"
 	"seamfit/internal/drill"
-	"seamfit/internal/settings"
 	"seamfit/internal/store"
 	"seamfit/station"
 )
@@ -33,13 +29,15 @@ numbers are scanned or typed. Nothing is lost when it ends in any way: open bird
 are taken up again where they stood.
 
 With --simulate the caliper is simulated (the space bar squeezes it), the records
-go into a training database of their own, and a coach leads through three birds.`,
+go into a training database of their own, and a coach leads through three birds.
+
+With --caliper capture:FILE a recording takes the caliper's place, at its own pace.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return a.station(cmd.Context(), f) },
 	}
 	flags := cmd.Flags()
 	flags.BoolVar(&f.simulate, "simulate", false, "train with a simulated caliper and a database of its own")
-	flags.StringVar(&f.caliper, "caliper", "", "serial port of the caliper (default: the settings')")
+	flags.StringVar(&f.caliper, "caliper", "", "serial port of the caliper, or capture:FILE (default: the settings')")
 	flags.StringVar(&f.scanner, "scanner", "", "serial port of the scanner (default: the settings')")
 	return cmd
 }
@@ -52,6 +50,11 @@ func (a *app) station(ctx context.Context, f stationFlags) (err error) {
 	if err != nil {
 		return err
 	}
+	devices, err := a.devices(files.settings, f)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, devices.Close()) }()
 	records, err := a.openStationRecords(ctx, files.setup, f.simulate)
 	if err != nil {
 		return err
@@ -64,11 +67,7 @@ func (a *app) station(ctx context.Context, f stationFlags) (err error) {
 	if err != nil {
 		return err
 	}
-	devices, err := a.devices(&cfg, files, f)
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, closeAll(devices)) }()
+	cfg.Caliper, cfg.Scanner, cfg.Squeeze = devices.caliper, devices.scanner, devices.squeeze
 	if cfg.Screen, err = station.OpenTerminal(a.env("TERM"), a.now); err != nil {
 		return err
 	}
@@ -127,90 +126,4 @@ func (a *app) stationConfig(ctx context.Context, files benchFiles, records *stor
 		options.Trainer = drill.ThreeBirds()
 	}
 	return station.Config{Keeper: records, History: records.History, Start: start, Options: options, Clock: a.now, NewID: a.newID}, nil
-}
-
-// devices sets up the caliper and the scanner of cfg and returns what must be
-// closed afterwards.
-func (a *app) devices(cfg *station.Config, files benchFiles, f stationFlags) ([]io.Closer, error) {
-	if f.simulate {
-		return a.simulated(cfg)
-	}
-	s := files.settings
-	if f.caliper != "" {
-		s.Caliper.Port = f.caliper
-	}
-	if f.scanner != "" {
-		s.Scanner.Port = f.scanner
-	}
-	var open []io.Closer
-	if s.Caliper.Port != "" {
-		caliper, err := device.NewSupervisor(device.SupervisorConfig{Serial: a.caliperSerial(s)}, device.SystemOpener, device.ListPorts)
-		if err != nil {
-			return nil, fmt.Errorf("the caliper: %w", err)
-		}
-		caliper.Expect(true)
-		cfg.Caliper = caliper
-		open = append(open, caliper)
-	}
-	if s.Scanner.Port != "" {
-		scanner, err := device.OpenScanner(a.scannerSerial(s.Scanner), device.ScannerOptions{
-			Prefix: s.Scanner.Prefix, Suffix: s.Scanner.Suffix,
-		}, device.SystemOpener)
-		if err != nil {
-			return nil, errors.Join(fmt.Errorf("the scanner: %w", err), closeAll(open))
-		}
-		cfg.Scanner = codes{scanner}
-		open = append(open, scanner)
-	}
-	return open, nil
-}
-
-func (a *app) caliperSerial(s settings.Settings) device.SerialConfig {
-	c := s.Caliper
-	return device.SerialConfig{
-		Port: c.Port, Baud: c.Baud, Framing: c.Framing, Form: device.Form(c.Form), Unit: c.LengthUnit(),
-		Resolution: s.Measure.Resolution.Length, Device: c.Name, Quiet: c.Quiet(), Clock: a.now,
-	}
-}
-
-func (a *app) scannerSerial(s settings.Scanner) device.SerialConfig {
-	return device.SerialConfig{Port: s.Port, Baud: s.Baud, Framing: s.Framing, Device: "scanner", Clock: a.now}
-}
-
-// simulated gives the station a caliper that the space bar squeezes.
-func (a *app) simulated(cfg *station.Config) ([]io.Closer, error) {
-	caliper, err := sim.New(sim.Config{
-		Seed: uint64(a.now().UnixNano()), Form: device.Plain, NoiseSD: 0.01, Device: "simulated caliper", Clock: a.now,
-	})
-	if err != nil {
-		return nil, err
-	}
-	cfg.Caliper, cfg.Squeeze = station.SourceFeed(caliper), caliper.Squeeze
-	return []io.Closer{caliper}, nil
-}
-
-// codes are a serial scanner's codes as the station takes them.
-type codes struct{ scanner *device.Scanner }
-
-// Next waits for the next code. A scan that was refused is passed over: the
-// person scans again.
-func (c codes) Next(ctx context.Context) (string, error) {
-	for {
-		scan, err := c.scanner.Next(ctx)
-		switch {
-		case device.GoesOn(err):
-		case err != nil:
-			return "", err
-		case scan.Err == nil:
-			return scan.Text, nil
-		}
-	}
-}
-
-func closeAll(all []io.Closer) error {
-	var errs []error
-	for _, c := range all {
-		errs = append(errs, c.Close())
-	}
-	return errors.Join(errs...)
 }

@@ -53,7 +53,7 @@ func Parse(r io.Reader) (*Capture, error) {
 func (h *Header) set(line string) error {
 	key, value, ok := strings.Cut(line, ": ")
 	if !ok {
-		return fmt.Errorf("%q is not a header line; write key, colon, blank, value", device.Escape([]byte(line)))
+		return fmt.Errorf("%s is not a header line; write key, colon, blank, value", device.Quote([]byte(line)))
 	}
 	var err error
 	switch key {
@@ -70,7 +70,7 @@ func (h *Header) set(line string) error {
 	case "date":
 		h.Date, err = time.Parse(time.RFC3339, value)
 	default:
-		return fmt.Errorf("header %q is not known", device.Escape([]byte(key)))
+		return fmt.Errorf("header %s is not known", device.Quote([]byte(key)))
 	}
 	if err != nil {
 		return fmt.Errorf("header %s: %w", key, err)
@@ -105,7 +105,7 @@ func parseOffset(s string) (time.Duration, error) {
 	seconds, err1 := strconv.ParseUint(whole, 10, 25)
 	micros, err2 := strconv.ParseUint(frac, 10, 20)
 	if err1 != nil || err2 != nil || len(frac) != 6 {
-		return 0, fmt.Errorf("offset %q is not seconds with six decimals", device.Escape([]byte(s)))
+		return 0, fmt.Errorf("offset %s is not seconds with six decimals", device.Quote([]byte(s)))
 	}
 	return time.Duration(seconds)*time.Second + time.Duration(micros)*time.Microsecond, nil
 }
