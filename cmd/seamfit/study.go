@@ -11,30 +11,51 @@ import (
 )
 
 func (a *app) studyCommand() *cobra.Command {
-	var from string
+	var f studyFlags
 	cmd := &cobra.Command{
-		Use:   "study --from study.csv",
+		Use:   "study --from study.csv | --items A,B,C --banders X,Y",
 		Short: "Analyse how well measurements repeat, and banders agree",
 		Long: `Analyse a repeatability study: every bander measures every item equally often,
 without seeing the earlier values. The file is CSV with the columns item, bander,
-trial and value_mm.`,
+trial and value_mm; rows with a text in a column set_aside are passed over.
+
+With --items and --banders it is taken live, line by line: whose turn it is and
+which item, in an order mixed anew each time, and no earlier value is shown.`,
 		Args: cobra.NoArgs,
-		RunE: func(*cobra.Command, []string) error { return a.study(from) },
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			switch {
+			case f.from == "" && f.items == "" && f.banders == "":
+				return usagef("--from is missing; give the file of values, or --items and --banders to take them live")
+			case f.from == "":
+				return a.studyLive(cmd.Context(), f)
+			case f.items != "" || f.banders != "" || f.out != "":
+				return usagef("--from gives the values; leave --items, --banders and --out out")
+			}
+			return a.study(f.from)
+		},
 	}
-	cmd.Flags().StringVar(&from, "from", "", "the study's values, a CSV file")
+	flags := cmd.Flags()
+	flags.StringVar(&f.from, "from", "", "the study's values, a CSV file (- for standard input)")
+	flags.StringVar(&f.items, "items", "", "live: names of the items, apart by commas")
+	flags.StringVar(&f.banders, "banders", "", "live: names of the banders, apart by commas")
+	flags.IntVar(&f.trials, "trials", 2, "live: how often each bander measures each item")
+	flags.BoolVar(&f.inOrder, "in-order", false, "live: take the items in the order given, not mixed")
+	flags.StringVar(&f.out, "out", "", "live: write the values to this new CSV file")
+	flags.StringVar(&f.caliper, "caliper", "", caliperUsage)
+	flags.StringVar(&f.port, "port", "", "serial port of the caliper (default: the settings')")
 	return cmd
 }
 
 func (a *app) study(from string) error {
-	if from == "" {
-		return usagef("--from is missing; give the file of values")
-	}
 	table, err := a.readTable(from, "item", "bander", "trial", "value_mm")
 	if err != nil {
 		return err
 	}
 	var rows []metrology.StudyRow
 	for _, line := range table.lines {
+		if line.values["set_aside"] != "" {
+			continue
+		}
 		value, err := strconv.ParseFloat(line.values["value_mm"], 64)
 		if err != nil {
 			return fmt.Errorf("%s: line %d: value_mm %q is not a number; write millimetres like 8.42", from, line.number, line.values["value_mm"])
@@ -83,12 +104,20 @@ func (a *app) printStudy(s metrology.Study) error {
 		{"technical error", number(&s.TechnicalErrorMM, 5) + " mm"},
 		{"least difference", number(&s.MinimumDetectableMM, 5) + " mm can be detected"},
 		{"gauge of total", number(s.PercentGauge, 2) + " %"},
+		{"distinct classes", classes(s.DistinctClasses)},
 	} {
 		if err := a.printf("%-18s %s\n", l.name, l.text); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+func classes(n *int) string {
+	if n == nil {
+		return "–"
+	}
+	return strconv.Itoa(*n)
 }
 
 // number writes a value that may not be known.
