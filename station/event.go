@@ -155,6 +155,13 @@ type LookedBack struct {
 	Trouble string
 }
 
+// Doubted is something that was found to stand against the bench while it is
+// worked at.
+type Doubted struct {
+	Moment
+	What string
+}
+
 // Squeezed is the answer of the simulated caliper when it could not be
 // squeezed.
 type Squeezed struct {

@@ -117,6 +117,9 @@ func (l *loop) run() error {
 	if l.cfg.Scanner != nil {
 		l.spawn(l.followScanner)
 	}
+	if l.cfg.Inspect != nil {
+		l.spawn(l.inspect)
+	}
 	second := time.NewTicker(time.Second)
 	defer second.Stop()
 	l.handle(Tick{l.now()})
@@ -195,6 +198,14 @@ func (l *loop) perform(effect Effect) {
 		l.cfg.Screen.Bell(int(e.Kind))
 	case Quit:
 		l.quit = true
+	}
+}
+
+// inspect has the records looked through. An end of the station is no finding.
+func (l *loop) inspect() {
+	if err := l.cfg.Inspect(l.ctx); err != nil && l.ctx.Err() == nil {
+		what, mend := whatAndMend(err)
+		l.send(Doubted{l.now(), "THE RECORDS: " + what + mendOf(mend) + "."})
 	}
 }
 

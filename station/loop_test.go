@@ -535,6 +535,19 @@ func TestSourceFeedTellsWhatASourceTells(t *testing.T) {
 	require.ErrorIs(t, err, device.ErrGone)
 }
 
+func TestRunSaysWhatIsWrongWithTheRecords(t *testing.T) {
+	inBubble(t, func(t *testing.T) {
+		s := newSession(t)
+		s.cfg.Inspect = func(context.Context) error {
+			return errors.New("check \"bench.db\": damaged; restore the last backup")
+		}
+		s.start()
+		s.shows("THE RECORDS: check \"bench.db\": damaged; restore the last backup.")
+		s.keys("Ctrl+q", "y")
+		require.NoError(t, s.end())
+	})
+}
+
 func TestRunSqueezesTheSimulatedCaliper(t *testing.T) {
 	inBubble(t, func(t *testing.T) {
 		s := newSession(t)

@@ -103,6 +103,9 @@ type Config struct {
 	Caliper Feed                      // nil: widths are typed
 	Scanner Codes                     // nil: numbers are typed, or scanned as keys
 	Squeeze func(length.Length) error // the simulated caliper's; nil: none
+	// Inspect looks through the records in the background and says what is
+	// wrong with them; nil: nobody looks.
+	Inspect func(context.Context) error
 	// History tells what the bench measured on such birds before; nil: nothing
 	// is known.
 	History func(context.Context, bench.Likeness) (fit.History, error)

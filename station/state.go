@@ -58,8 +58,8 @@ type Options struct {
 	ScanSuffix    string
 	Earlier       int // birds of this shift before those in the state at the start
 	Trainer       Trainer
-	// Doubts are what stands against the caliper: shown as long as the station
-	// runs.
+	// Doubts are what stands against the caliper or the records: shown as long
+	// as the station runs.
 	Doubts []string
 }
 
@@ -160,7 +160,7 @@ type Desk struct {
 // NewState returns the state in which the station opens: with the handlings
 // that were open when it was last closed.
 func NewState(start bench.State, options Options, at time.Time) State {
-	s := State{Bench: start, Options: options, Now: at, Front: Front{Cautions: options.Trainer != nil, Stage: AskPlace}}
+	s := State{Bench: start, Options: options, Now: at, Latest: start.LastFact, Front: Front{Cautions: options.Trainer != nil, Stage: AskPlace}}
 	for _, h := range start.Handlings {
 		s.Latest = latest(s.Latest, h.Opened, h.Left)
 		s.Order = append(s.Order, h.ID)

@@ -74,6 +74,9 @@ func (t *turn) handle(e Event) {
 		t.reloaded(e)
 	case LookedBack:
 		t.lookedBack(e)
+	case Doubted:
+		t.s.Options.Doubts = append(slices.Clone(t.s.Options.Doubts), e.What)
+		t.bell(BellRefusal)
 	case Squeezed:
 		t.refuse([]bench.Blocker{{Code: CodeDeviceSaid, Mend: "The simulated caliper can't be squeezed: " + e.Trouble + "; start the training anew."}})
 	}

@@ -125,5 +125,5 @@ func (a *app) stationConfig(ctx context.Context, files benchFiles, records *stor
 	if training {
 		options.Trainer = drill.ThreeBirds()
 	}
-	return station.Config{Keeper: records, History: records.History, Start: start, Options: options, Clock: a.now, NewID: a.newID}, nil
+	return station.Config{Keeper: records, History: records.History, Inspect: records.QuickCheck, Start: start, Options: options, Clock: a.now, NewID: a.newID}, nil
 }

@@ -16,6 +16,7 @@ func (a *applying) openShift(c OpenShift) []Blocker {
 	if _, ok := a.state.Setup.Book.Catalogue(c.Shift.Catalogue); !ok {
 		return refuse(CatalogueUnknown, "No catalogue %q is known: name one of the embedded ones, or your own in the settings.", c.Shift.Catalogue)
 	}
+	c.Shift.ClockBehind = a.state.ClockBehind(a.head("").Entered)
 	a.record(ShiftOpened{Head: a.head(""), Shift: c.Shift})
 	return nil
 }

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"slices"
+	"time"
 
 	"seamfit/internal/bands"
 	"seamfit/internal/fit"
@@ -14,6 +15,9 @@ type State struct {
 	Shift     *Shift
 	Handlings []Handling
 	Active    string // the handling that readings and keys go to
+	// LastFact is when the last fact was entered that the records held at the
+	// start: a clock that stands before it runs behind.
+	LastFact time.Time
 
 	histories map[Likeness]fit.History
 }

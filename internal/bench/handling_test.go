@@ -2,6 +2,7 @@ package bench_test
 
 import (
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -299,6 +300,16 @@ func TestReadings(t *testing.T) {
 	widths, seqs := h.Counted()
 	assert.Len(t, widths, 2)
 	assert.Equal(t, []int{2, 4}, seqs)
+}
+
+func TestAClockThatRunsBehindIsRecordedWithTheShift(t *testing.T) {
+	d := newDesk(t)
+	d.state.LastFact = d.now.Add(90 * time.Minute)
+	d.do(bench.OpenShift{Shift: bench.Shift{ID: "shift-2"}})
+	assert.Equal(t, 90*time.Minute-time.Second, d.state.Shift.ClockBehind)
+	d.now = d.now.Add(2 * time.Hour)
+	d.do(bench.OpenShift{Shift: bench.Shift{ID: "shift-3"}})
+	assert.Zero(t, d.state.Shift.ClockBehind)
 }
 
 func TestRefusedWithoutAShiftOrABird(t *testing.T) {

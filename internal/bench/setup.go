@@ -73,6 +73,13 @@ func (s State) Catalogue() *catalogue.Catalogue {
 	return c
 }
 
+// ClockBehind returns by how much a clock that shows now stands behind the
+// last stored fact; 0 when it does not. A small board may have no clock of its
+// own.
+func (s State) ClockBehind(now time.Time) time.Duration {
+	return max(0, s.LastFact.Sub(now))
+}
+
 // Likeness is what birds of a history have in common with one: its species
 // and, where they are known, its sex and age. Except is that bird's handling.
 type Likeness struct {

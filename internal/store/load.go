@@ -58,6 +58,9 @@ func (s *Store) Resume(ctx context.Context, setup *bench.Setup) (bench.State, er
 		}
 		if closed.IsZero() {
 			state.Shift = shift
+	if state.LastFact, err = s.Latest(ctx); err != nil {
+		return state, err
+	}
 		}
 	}
 	ids, err := s.openIDs(ctx)
@@ -75,13 +78,13 @@ func (s *Store) Resume(ctx context.Context, setup *bench.Setup) (bench.State, er
 	return state, nil
 }
 
-// Latest returns the time of the last fact of the handling that was begun
-// last; the zero time when there is none. A clock that stands before it runs
-// behind.
+// Latest returns when the last fact of the handling that was begun last was
+// entered; the zero time when there is none. A clock that stands before it
+// runs behind.
 func (s *Store) Latest(ctx context.Context) (time.Time, error) {
 	var at, atOffset string
-	err := s.db.QueryRowContext(ctx, `SELECT at, at_offset FROM fact
-		WHERE handling = (SELECT max(id) FROM handling) ORDER BY at DESC LIMIT 1`).Scan(&at, &atOffset)
+	err := s.db.QueryRowContext(ctx, `SELECT entered, entered_offset FROM fact
+		WHERE handling = (SELECT max(id) FROM handling) ORDER BY entered DESC LIMIT 1`).Scan(&at, &atOffset)
 	if errors.Is(err, sql.ErrNoRows) {
 		return time.Time{}, nil
 	}
