@@ -13,6 +13,7 @@ import (
 
 	"seamfit/device"
 	"seamfit/internal/replay"
+	"seamfit/internal/settings"
 )
 
 func (a *app) replayCommand() *cobra.Command {
@@ -35,6 +36,10 @@ file that is thrown away afterwards.`,
 
 func (a *app) replay(ctx context.Context, path, form string) (err error) {
 	files, err := a.load()
+	if err != nil {
+		return err
+	}
+	devices, err := a.replayDevices(files.settings, form)
 	if err != nil {
 		return err
 	}
@@ -63,11 +68,10 @@ func (a *app) replay(ctx context.Context, path, form string) (err error) {
 	if err != nil {
 		return err
 	}
-	decoder, err := a.decoder(files, form)
+	bench, err := replay.New(state, records, devices, replay.Source{Now: a.now, NewID: a.newID, History: records.History})
 	if err != nil {
 		return err
 	}
-	bench := replay.New(state, records, decoder, replay.Source{Now: a.now, NewID: a.newID, History: records.History})
 	if err := play(ctx, bench, in); err != nil {
 		return err
 	}
@@ -101,19 +105,34 @@ func play(ctx context.Context, bench *replay.Bench, in io.Reader) error {
 	return lines.Err()
 }
 
-// decoder returns the decoder that the settings' caliper would have.
-func (a *app) decoder(files benchFiles, form string) (*device.Decoder, error) {
-	c := files.settings.Caliper
+// replayDevices are the devices of the settings, without their ports. Another
+// form than the settings' streams as that form usually does.
+func (a *app) replayDevices(s settings.Settings, form string) (replay.Devices, error) {
+	c := s.Caliper
 	if form == "" {
 		form = c.Form
+	} else if form != c.Form {
+		c.Streams = ""
 	}
 	f, err := device.ParseForm(form)
 	if err != nil {
-		return nil, err
+		return replay.Devices{}, fmt.Errorf("the caliper: %w", err)
 	}
-	return device.NewDecoder(f, device.DecoderOptions{
-		Unit: c.LengthUnit(), Resolution: files.settings.Measure.Resolution.Length, Device: c.Name, Clock: a.now,
+	var d replay.Devices
+	d.Caliper, err = device.NewDecoder(f, device.DecoderOptions{
+		Unit: c.LengthUnit(), Resolution: s.Measure.Resolution.Length, Device: c.Name, Clock: a.now,
 	})
+	if err != nil {
+		return d, fmt.Errorf("the caliper: %w", err)
+	}
+	if streams(c, f) {
+		steady := steadyOf(c)
+		d.Steady = &steady
+	}
+	if d.Scanner, err = device.NewScanDecoder(scannerOptions(s.Scanner)); err != nil {
+		return d, fmt.Errorf("the scanner: %w", err)
+	}
+	return d, nil
 }
 
 func (a *app) printOutcome(out replay.Outcome) error {

@@ -8,7 +8,6 @@ import (
 	"strings"
 	"time"
 
-	"seamfit/device"
 	"seamfit/internal/bench"
 	"seamfit/internal/fit"
 	"seamfit/internal/length"
@@ -45,7 +44,6 @@ type Refusal struct {
 // line and not the bird.
 const (
 	notUnderstood bench.Code = "not_understood"
-	refusedFrame  bench.Code = "frame"
 	refusedStore  bench.Code = "records"
 )
 
@@ -53,17 +51,25 @@ const (
 type Bench struct {
 	state    bench.State
 	records  Records
-	caliper  *device.Decoder
+	devices  Devices
+	stream   *stream // nil: every frame is a reading
 	source   Source
 	opened   []string // handlings, in the order in which their birds came
 	refusals []Refusal
 	line     int
 }
 
-// New returns a bench that begins in the given state, decodes the caliper's
-// bytes with the given decoder, and saves into records.
-func New(state bench.State, records Records, caliper *device.Decoder, source Source) *Bench {
-	return &Bench{state: state, records: records, caliper: caliper, source: source, refusals: []Refusal{}}
+// New returns a bench that begins in the given state, decodes the devices'
+// bytes with their decoders, and saves into records. It fails when a decoder
+// is missing or the stream's settings make no sense.
+func New(state bench.State, records Records, devices Devices, source Source) (*Bench, error) {
+	stream, err := devices.open()
+	if err != nil {
+		return nil, err
+	}
+	return &Bench{
+		state: state, records: records, devices: devices, stream: stream, source: source, refusals: []Refusal{},
+	}, nil
 }
 
 // Play plays one line. A line that is refused is noted and changes nothing.
@@ -85,7 +91,7 @@ func (b *Bench) Play(ctx context.Context, line []byte) error {
 	}
 	switch {
 	case e.Caliper != nil:
-		return b.caliperBytes(ctx, when, *e.Caliper)
+		return b.caliperBytes(ctx, when, *e.Caliper, e.At)
 	case e.Scanner != nil:
 		return b.scannerBytes(ctx, when, *e.Scanner)
 	}
@@ -116,6 +122,9 @@ func (b *Bench) event(ctx context.Context, when bench.When, e event) error {
 		b.refuse(e.Do, notUnderstood, "%v", err)
 		return nil
 	}
+	if e.Do == "set_aside" && b.stream != nil {
+		b.stream.Rearm() // the same jaws may be read once more
+	}
 	return b.apply(ctx, e.Do, c)
 }
 
@@ -124,40 +133,6 @@ func (b *Bench) shift(when bench.When, e event) bench.OpenShift {
 		ID: b.source.NewID(), Started: when.At, Place: e.Place, Bander: e.Bander, Scribe: e.Scribe, Permit: e.Permit,
 		Catalogue: e.Catalogue,
 	}}
-}
-
-// caliperBytes feeds what the caliper sent to the decoder, and takes each
-// reading that comes out.
-func (b *Bench) caliperBytes(ctx context.Context, when bench.When, text string) error {
-	for _, frame := range b.caliper.Feed([]byte(text)) {
-		frame = frame.Owned()
-		if frame.Err != nil {
-			b.refuse("caliper", refusedFrame, "%v", frame.Err)
-			continue
-		}
-		if err := b.apply(ctx, "caliper", readingOf(when, frame.Reading)); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func readingOf(when bench.When, r device.Reading) bench.TakeReading {
-	return bench.TakeReading{
-		When: when, Means: bench.MeansCaliper, Raw: r.Raw, Value: r.Value, Unit: r.Unit, UnitAssumed: r.UnitAssumed,
-		Resolution: r.Resolution, Device: r.Device, Channel: r.Channel,
-	}
-}
-
-// scannerBytes takes each line that the scanner sent as a band number.
-func (b *Bench) scannerBytes(ctx context.Context, when bench.When, text string) error {
-	scans := strings.FieldsFunc(text, func(r rune) bool { return r == '\r' || r == '\n' || r == '\t' })
-	for _, scan := range scans {
-		if err := b.apply(ctx, "scanner", bench.GiveNumber{When: when, Number: scan}); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 // apply takes one command through the domain and into the records. The state

@@ -60,6 +60,14 @@ func (n *notebook) Standing(ctx context.Context, number string) (bench.Standing,
 }
 
 func newBench(t require.TestingT) (*Bench, *notebook) {
+	caliper, err := device.NewDecoder(device.Plain, device.DecoderOptions{Unit: length.MM})
+	require.NoError(t, err)
+	scanner, err := device.NewScanDecoder(device.ScannerOptions{})
+	require.NoError(t, err)
+	return newBenchWith(t, Devices{Caliper: caliper, Scanner: scanner})
+}
+
+func newBenchWith(t require.TestingT, devices Devices) (*Bench, *notebook) {
 	book, err := catalogue.Embedded()
 	require.NoError(t, err)
 	patterns, err := bands.Embedded()
@@ -71,16 +79,16 @@ func newBench(t require.TestingT) (*Bench, *notebook) {
 		clock = clock.Add(time.Second)
 		return clock
 	}
-	decoder, err := device.NewDecoder(device.Plain, device.DecoderOptions{Unit: length.MM, Clock: now})
-	require.NoError(t, err)
 	ids := 0
 	records := &notebook{facts: map[string][]bench.Fact{}}
-	return New(bench.State{Setup: &bench.Setup{
+	b, err := New(bench.State{Setup: &bench.Setup{
 		Book: book, Catalogue: "us-federal", Model: fit.DefaultModel(), Pattern: pattern, Readings: 3, AbsurdOver: 60 * length.Millimetre,
-	}}, records, decoder, Source{Now: now, NewID: func() string {
+	}}, records, devices, Source{Now: now, NewID: func() string {
 		ids++
 		return fmt.Sprintf("id-%d", ids)
-	}}), records
+	}})
+	require.NoError(t, err)
+	return b, records
 }
 
 const easyBird = `{"do":"shift","place":"Skerry of Ness","bander":"A. Holm","permit":"P-17"}
