@@ -543,7 +543,7 @@ func TestRunSaysWhatIsWrongWithTheRecords(t *testing.T) {
 		}
 		s.start()
 		s.shows("THE RECORDS: check \"bench.db\": damaged; restore the last backup.")
-		s.keys("Ctrl+q", "y")
+		s.keys("Ctrl+q")
 		require.NoError(t, s.end())
 	})
 }
