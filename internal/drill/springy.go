@@ -199,7 +199,6 @@ func (s *Springy) place(p seam.Pliers) {
 	s.sight.RoundMM = s.bulge + 0.15*(slices.Max(s.set[:])-slices.Min(s.set[:]))
 }
 
-
 // slip is the jaws coming off the rim: they drag one edge sideways, and the
 // second time they leave a burr.
 func (s *Springy) slip() {

@@ -14,6 +14,7 @@ import (
 
 	"seamfit/internal/bands"
 	"seamfit/internal/bench"
+	"seamfit/internal/seam"
 )
 
 // shell is a connection as another program has it: foreign keys off, none of
@@ -80,6 +81,7 @@ func fullStory(t *testing.T) (*worked, string) {
 	require.NoError(t, w.store.SaveRod(t.Context(), someRod()))
 	require.NoError(t, w.store.SaveCalibration(t.Context(), someCalibration(t, w.now)))
 	require.NoError(t, w.store.SaveCheck(t.Context(), someCheck(w.now)))
+	require.NoError(t, w.store.SavePractice(t.Context(), []seam.PracticeClosing{somePractice(w.now)}))
 	w.receive("1236-60001", 10)
 	w.stock(bands.EventOpened, "A. Holm", "1236-60001", "1236-60002")
 	second := bench.Shift{ID: newID(), Started: w.now, Place: "Skerry of Ness", Bander: "A. Holm", Permit: "P-1"}

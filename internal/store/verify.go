@@ -134,7 +134,7 @@ func (v *View) detail(ctx context.Context, stmts map[string]*sql.Stmt, kind, han
 // verifyRows compares the rows that carry a digest of their own.
 func (v *View) verifyRows(ctx context.Context, found func(Finding) error) error {
 	for table, names := range map[string][]string{
-		"shift": shiftColumns(), "rod": rodColumns(), "calibration": calibrationColumns(), "rod_check": checkColumns(),
+		"shift": shiftColumns(), "rod": rodColumns(), "calibration": calibrationColumns(), "rod_check": checkColumns(), "practice": practiceColumns(),
 		"settlement": settlementColumns(), "shift_close": shiftCloseColumns(), "band_string": stringColumns(),
 	} {
 		if err := v.each(ctx, fmt.Sprintf("SELECT %s, digest FROM %s AS t", qualified(names), table), func(r []any) error {

@@ -927,3 +927,37 @@ FROM stock_event e JOIN stock_mark m ON m.string = e.string AND m.seq = e.seq;
 
 CREATE VIEW settlements AS
 SELECT id AS settlement, at, at_offset, by, handlings, reason FROM settlement;
+
+-- Practice closings on dowels: never a bird's band.
+
+CREATE TABLE practice (
+  id         TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+  at         TEXT NOT NULL, at_offset TEXT NOT NULL,
+  by         TEXT NOT NULL CHECK (by <> ''),
+  trainer    TEXT NOT NULL,
+  size       TEXT NOT NULL CHECK (size <> ''),
+  metal      TEXT NOT NULL CHECK (metal <> ''),
+  closure    TEXT NOT NULL CHECK (closure <> ''),
+  dowel      TEXT NOT NULL CHECK (dowel IN ('round', 'oval', 'sleeved')),
+  dowel_nm   INTEGER NOT NULL CHECK (dowel_nm >= 0),
+  band       TEXT NOT NULL CHECK (band IN ('unnumbered', 'rejected', 'numbered')),
+  number     TEXT NOT NULL CHECK ((number <> '') = (band = 'numbered') AND number NOT GLOB '*[^0-9A-Za-z./: -]*'),
+  tool       TEXT NOT NULL,
+  findings   TEXT NOT NULL CHECK (json_valid(findings) AND json_type(findings) = 'array'),
+  blind      TEXT NOT NULL CHECK (json_valid(blind) AND json_type(blind) IN ('array', 'null')),
+  measured   TEXT NOT NULL CHECK (json_valid(measured) AND json_type(measured) IN ('object', 'null')),
+  took_ms    INTEGER NOT NULL CHECK (took_ms >= 0),
+  digest     TEXT NOT NULL CHECK (length(digest) = 64),
+  CHECK (json_type(blind) = 'null' OR trainer NOT IN ('', by))
+) STRICT, WITHOUT ROWID;
+
+CREATE TRIGGER practice_no_update BEFORE UPDATE ON practice BEGIN SELECT RAISE(ABORT, 'seamfit: practice is append-only'); END;
+CREATE TRIGGER practice_no_delete BEFORE DELETE ON practice BEGIN SELECT RAISE(ABORT, 'seamfit: practice is append-only'); END;
+CREATE TRIGGER practice_no_replace BEFORE INSERT ON practice WHEN EXISTS (SELECT 1 FROM practice WHERE id = NEW.id)
+BEGIN SELECT RAISE(ABORT, 'seamfit: practice is append-only'); END;
+-- A number that is on a bird, or that another closing has used up, was not
+-- closed on a dowel.
+CREATE TRIGGER practice_number_free BEFORE INSERT ON practice
+WHEN NEW.number <> '' AND (EXISTS (SELECT 1 FROM claim c WHERE c.number = NEW.number)
+  OR EXISTS (SELECT 1 FROM practice p WHERE p.number = NEW.number))
+BEGIN SELECT RAISE(ABORT, 'seamfit: the number is on a bird, or destroyed already'); END;
