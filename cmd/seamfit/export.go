@@ -21,6 +21,9 @@ import (
 type exporting struct {
 	as, out string
 	only    bench.Selection
+	mapFile string // of --as table
+	mark    bool   // the rows are marked as submitted
+	by      string // who submits
 }
 
 func (a *app) exportCommand() *cobra.Command {
@@ -35,16 +38,26 @@ func (a *app) exportCommand() *cobra.Command {
                Package 2.0), in a new folder, or a .zip file by the name
   spreadsheet  copies for a spreadsheet program, in a new folder: text that it
                could take for a formula is guarded
+  table        one row for each bird, in the columns and codes of your own
+               map, in a new folder; records that are open or disputed apart
+  bands        the numbers that are used up: on birds, destroyed or lost, as
+               one CSV file
 
 Rows of all tables are joined by the column handling, and within a handling by
 seq. Nothing is rounded and nothing is left out; only the spreadsheet copies
-alter text.`,
+alter text.
+
+With --mark-submitted a table's rows are remembered. The next table through the
+same map has only what is new, and in changes.csv what was corrected since.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return a.export(cmd.Context(), e) },
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&e.as, "as", "csv", "form of the export")
 	flags.StringVar(&e.out, "out", "", "the new folder or file")
+	flags.StringVar(&e.mapFile, "map", "", "your map of columns and codes, a TOML file, for --as table")
+	flags.BoolVar(&e.mark, "mark-submitted", false, "remember the table's rows as handed in")
+	flags.StringVar(&e.by, "by", "", "who hands them in")
 	selectFlags(cmd, &e.only)
 	return cmd
 }
@@ -59,15 +72,9 @@ func selectFlags(cmd *cobra.Command, only *bench.Selection) {
 }
 
 func (a *app) export(ctx context.Context, e exporting) (err error) {
-	forms := map[string]func(context.Context, export.Source, string) error{
-		"csv": export.CSV, "datapackage": export.DataPackage, "spreadsheet": export.Spreadsheet,
-	}
-	write, ok := forms[e.as]
-	if !ok {
-		return usagef("--as %q is unknown; use csv, datapackage or spreadsheet", e.as)
-	}
-	if e.out == "" {
-		return usagef("--out is missing; name the folder or file to write")
+	write, err := e.form()
+	if err != nil {
+		return err
 	}
 	files, err := a.load()
 	if err != nil {
@@ -81,17 +88,47 @@ func (a *app) export(ctx context.Context, e exporting) (err error) {
 	if e.only, err = a.selection(ctx, records, files.setup, e.only); err != nil {
 		return err
 	}
-	progress, done := a.progress()
-	err = records.View(ctx, func(v *store.View) error {
-		return write(ctx, export.Source{
-			Records: v.Only(e.only), Training: records.Training(), Made: a.now(), Version: programVersion(), Progress: progress,
-		}, e.out)
-	})
-	done()
-	if err != nil {
+	if e.as == "table" {
+		return a.exportTable(ctx, records, e)
+	}
+	if err := a.exporting(ctx, records, e, func(s export.Source, _ *store.View) error { return write(ctx, s, e.out) }); err != nil {
 		return err
 	}
 	return a.exported(e, records.Training())
+}
+
+// form returns what writes the form that was asked for; nil for a table, which
+// needs more.
+func (e exporting) form() (func(context.Context, export.Source, string) error, error) {
+	forms := map[string]func(context.Context, export.Source, string) error{
+		"csv": export.CSV, "datapackage": export.DataPackage, "spreadsheet": export.Spreadsheet, "bands": export.Bands, "table": nil,
+	}
+	write, ok := forms[e.as]
+	switch {
+	case !ok:
+		return nil, usagef("--as %q is unknown; use csv, datapackage, spreadsheet, table or bands", e.as)
+	case e.out == "":
+		return nil, usagef("--out is missing; name the folder or file to write")
+	case e.as == "table" && e.mapFile == "":
+		return nil, usagef("--map is missing; name the file with your columns and codes")
+	case e.as != "table" && (e.mapFile != "" || e.mark || e.by != ""):
+		return nil, usagef("--map, --mark-submitted and --by go with --as table; take them out, or use that form")
+	case e.mark && e.by == "":
+		return nil, usagef("--by is missing; say who hands the rows in")
+	}
+	return write, nil
+}
+
+// exporting calls write with the selected records as they are now, and shows
+// progress meanwhile.
+func (a *app) exporting(ctx context.Context, records *store.Store, e exporting, write func(export.Source, *store.View) error) error {
+	progress, done := a.progress()
+	defer done()
+	return records.View(ctx, func(v *store.View) error {
+		return write(export.Source{
+			Records: v.Only(e.only), Only: e.only, Training: records.Training(), Made: a.now(), Version: programVersion(), Progress: progress,
+		}, v)
+	})
 }
 
 func (a *app) exported(e exporting, training bool) error {

@@ -17,6 +17,7 @@ import (
 	"seamfit/internal/fit"
 	"seamfit/internal/length"
 	"seamfit/internal/metrology"
+	"seamfit/internal/seam"
 	"seamfit/internal/store"
 )
 
@@ -114,7 +115,8 @@ func (w *worked) banded(number string) string {
 // destroyed, one that escaped, one that is open, and hostile text.
 func story(t *testing.T, training bool) *worked {
 	w := newWorked(t, training)
-	w.banded("1236-56701")
+	easy := w.banded("1236-56701")
+	w.settled(easy)
 	w.measured("1236-56702")
 	w.do(bench.Look{When: w.when(), Findings: []string{"overlap"}})
 	w.do(bench.TellIncident{When: w.when(), Kind: "stress", Note: "=HYPERLINK(\"http://example.org\";\"x\")"})
@@ -124,6 +126,13 @@ func story(t *testing.T, training bool) *worked {
 	w.bird("Sterna hirundo")
 	w.do(bench.TellFate{When: w.when(), Fate: bench.FateEscaped, Reason: "@ the gate"})
 	w.do(bench.Resolve{When: w.when(), Reason: "never banded"})
+	require.NoError(t, w.store.CloseShift(t.Context(), w.state.Shift.ID, w.now, "Å. Holm", "all told"))
+	if !training {
+		_, err := w.store.SaveSubmission(t.Context(), store.Submission{ID: newID(), Map: "other", Columns: []string{"n"}, At: w.now, By: "Å. Holm", Birds: []store.SubmittedBird{
+			{Handling: easy, Change: "new", Fields: []string{"1236-56701"}},
+		}})
+		require.NoError(t, err)
+	}
 	w.now = w.now.Add(24 * time.Hour)
 	w.shift()
 	w.measured("1236-56704")
@@ -131,14 +140,41 @@ func story(t *testing.T, training bool) *worked {
 	ctx := t.Context()
 	require.NoError(t, w.store.SaveRod(ctx, metrology.Rod{ID: newID(), Name: "rod 6", Diameter: 6 * length.Millimetre, Class: metrology.ClassZ, Entered: w.now, By: "Å. Holm"}))
 	require.NoError(t, w.store.SaveCheck(ctx, metrology.Check{ID: newID(), Caliper: "caliper", At: w.now, By: "Å. Holm", Rod: "rod 6", N: 3, Mean: 6 * length.Millimetre, InLimits: true}))
+	run, err := bands.RunOf(w.number("1236-60001"), 10)
+	require.NoError(t, err)
+	require.NoError(t, w.store.Receive(ctx, []store.BandString{{ID: newID(), Run: run, Size: "5", Metal: "incoloy", At: w.now, Entered: w.now, By: "Å. Holm"}}))
+	require.NoError(t, w.store.Record(ctx, []store.StockEvent{{Kind: bands.EventLost, Numbers: []string{"1236-60003"}, At: w.now, Entered: w.now, By: "Å. Holm", Reason: "=fell into the sea"}}))
+	require.NoError(t, w.store.SavePractice(ctx, []seam.PracticeClosing{{
+		ID: newID(), At: w.now, By: "M. Tolland", Size: "6", Metal: "incoloy", Closure: "butt-end",
+		Dowel: seam.Dowel{Shape: seam.Oval, Width: 7 * length.Millimetre}, Band: seam.Unnumbered, Took: 20 * time.Second,
+	}}))
 	require.NoError(t, w.store.SaveCalibration(ctx, metrology.Record{ID: newID(), Caliper: "caliper", At: w.now, By: "Å. Holm", Readings: []metrology.RecordedReading{}}))
 	return w
+}
+
+func (w *worked) number(text string) bands.Number {
+	n, err := w.state.Setup.Pattern.Parse(text)
+	require.NoError(w.t, err)
+	return n
+}
+
+// settled settles a record by its own number: nothing changes but the facts.
+func (w *worked) settled(id string) {
+	h, err := w.store.Load(w.t.Context(), id)
+	require.NoError(w.t, err)
+	number, ok := h.NumberToSettle("")
+	require.True(w.t, ok)
+	st, err := w.store.Standing(w.t.Context(), number)
+	require.NoError(w.t, err)
+	w.do(bench.Settle{When: w.when(), ID: newID(), Reason: "seen again", Records: []bench.Renumbering{{Handling: h, Number: number, Standing: st}}})
 }
 
 // export runs a form of export over the bench's records.
 func (w *worked) export(only bench.Selection, form func(context.Context, export.Source, string) error, out string) error {
 	return w.store.View(w.t.Context(), func(v *store.View) error {
-		return form(w.t.Context(), w.source(v.Only(only)), out)
+		s := w.source(v.Only(only))
+		s.Only = only
+		return form(w.t.Context(), s, out)
 	})
 }
 

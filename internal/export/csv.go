@@ -26,7 +26,9 @@ type Records interface {
 
 // Source is the records of an export and what is said about it.
 type Source struct {
-	Records  Records
+	Records Records
+	// Only is the selection that the records are limited to.
+	Only     bench.Selection
 	Training bool      // the records are of practice, and every form says so
 	Made     time.Time // when the export was asked for
 	Version  string    // of the program
@@ -145,6 +147,9 @@ func (c Column) format(v any) (string, error) {
 		quoted := strconv.QuoteToASCII(string(v))
 		return quoted[1 : len(quoted)-1], nil
 	case string:
+		if v == "null" && (c.Kind == List || c.Kind == Object) {
+			return "", nil // JSON's word for no value; a reader of lists would trip over it
+		}
 		return printable(v), nil
 	default:
 		return "", fmt.Errorf("a value of type %T", v)

@@ -62,6 +62,9 @@ func asStored(t *testing.T, c export.Column, field string, like any) any {
 		require.NoError(t, err)
 		return v
 	default:
+		if field == "" && (c.Kind == export.List || c.Kind == export.Object) {
+			return "null"
+		}
 		return field
 	}
 }

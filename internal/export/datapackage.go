@@ -15,6 +15,7 @@ import (
 const (
 	packageProfile = "https://datapackage.org/profiles/2.0/datapackage.json"
 	tableProfile   = "https://datapackage.org/profiles/2.0/tableschema.json"
+	dialectProfile = "https://datapackage.org/profiles/2.0/tabledialect.json"
 )
 
 // DataPackage writes every table and a descriptor, datapackage.json, with
@@ -33,6 +34,7 @@ func DataPackage(ctx context.Context, s Source, name string) error {
 			r := resource{
 				Name: t.Name, Path: t.Name + ".csv", Type: "table", Description: t.About,
 				Format: "csv", MediaType: "text/csv", Encoding: "utf-8", Schema: t.schema(),
+				Dialect: dialect{Schema: dialectProfile, Delimiter: ",", QuoteChar: `"`, DoubleQuote: true, Header: true},
 			}
 			w, err := p.create(r.Path)
 			if err != nil {
@@ -112,7 +114,18 @@ type resource struct {
 	Encoding    string      `json:"encoding"`
 	Bytes       int64       `json:"bytes"`
 	Hash        string      `json:"hash"`
+	Dialect     dialect     `json:"dialect"`
 	Schema      tableSchema `json:"schema"`
+}
+
+// dialect says how the lines are written, though it is the default: readers
+// that guess can guess wrong.
+type dialect struct {
+	Schema      string `json:"$schema"`
+	Delimiter   string `json:"delimiter"`
+	QuoteChar   string `json:"quoteChar"`
+	DoubleQuote bool   `json:"doubleQuote"`
+	Header      bool   `json:"header"`
 }
 
 // tableSchema is a Table Schema. Keys are arrays even of one column, as the

@@ -238,6 +238,9 @@ func TestTheDescriptorFollowsTheProfile(t *testing.T) {
 			names = append(names, fmt.Sprint(f["name"]))
 			assert.Contains(t, types, f["type"])
 			assert.NotEmpty(t, f["description"], "%s.%s", name, f["name"])
+			if rule, _ := f["constraints"].(map[string]any); rule["minimum"] != nil {
+				assert.Contains(t, []string{"number", "integer"}, f["type"], "%s.%s has a least value", name, f["name"])
+			}
 			if f["type"] == "datetime" {
 				assert.Equal(t, "any", f["format"], "the default format has no parts of seconds")
 			}

@@ -32,6 +32,9 @@ func (t Table) constraints(c Column) *constraints {
 // bounds returns the least and the greatest value of a column's numbers.
 func (c Column) bounds() (least, most *float64) {
 	zero, one := 0.0, 1.0
+	if c.Kind != Whole && c.Kind != Number && c.Kind != Length {
+		return nil, nil
+	}
 	switch h := c.Header(); {
 	case strings.HasPrefix(h, "p_"):
 		return &zero, &one
@@ -63,9 +66,14 @@ func words(table, header string) []string {
 	case "calibration_state":
 		list = "in force,expired,missing"
 	case "state":
-		list = "opened,put back,on bird,destroyed"
+		list = "in stock,opened,on bird,destroyed,lost,rejected,returned"
+		if table == "bands" {
+			list = "opened,put back,on bird,destroyed"
+		}
+	case "change":
+		list = "new,corrected,withdrawn"
 	case "event":
-		list = "planned,returned,renumbered,found,removed"
+		list = "planned,returned,renumbered,settled,found,removed"
 	case "done":
 		list = "left,worked,replaced"
 	case "conflict":
@@ -73,7 +81,10 @@ func words(table, header string) []string {
 	case "fate":
 		list = "banded,unbanded,unconfirmed,escaped,died"
 	case "kind":
-		if table == "facts" {
+		switch table {
+		case "stock_events":
+			list = "rejected,opened,passed,lost,found,returned,destroyed,measured,counted"
+		case "facts":
 			list = "bird,reading,set_aside,estimate,size,band,closing,statement,read_back,left,fate,incident,resolved,completion"
 		}
 	}

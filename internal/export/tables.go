@@ -1,5 +1,7 @@
 package export
 
+import "slices"
+
 // Tables returns the tables of an export. Those of birds hold the handling;
 // seq is the place of a row's fact in it. closings.band, band_events.band and
 // bands.band name a band by the fact that brought it; confirmations.closing,
@@ -10,7 +12,7 @@ package export
 // link finds in the place of its columns, and the next link would compare
 // that. Each table leads to handlings all the same, most of them over facts.
 func Tables() []Table {
-	return append(birdTables(), benchTables()...)
+	return slices.Concat(birdTables(), benchTables(), stockTables())
 }
 
 func birdTables() []Table {
@@ -50,7 +52,8 @@ func birdTables() []Table {
 			`handling! band:whole! number! state! leg site! found:flag! done condition scheme conflict other reason`,
 			link("handling", "handlings", "handling")),
 		table("band_events", "What happened to bands", "handling seq",
-			key+`band:whole! event! number leg site! conflict other condition scheme closure done reason`+who+` replaces:whole! why`, ofBand),
+			key+`band:whole! event! number leg site! conflict other condition scheme closure done reason
+			stock_size stock_metal skipped`+who+` replaces:whole! why`, ofBand),
 		table("fates", "How birds left the hand; the last of a handling counts", "handling seq",
 			key+"fate! reason decided_by"+who, ofFact),
 		table("incidents", "Injuries, stress, deaths and anything else not to be lost", "handling seq",
@@ -66,6 +69,16 @@ func benchTables() []Table {
 	return []Table{
 		table("shifts", "Sittings at the bench", "shift",
 			`id=shift! started:instant! started_offset:offset! place bander scribe permit catalogue training:flag! clock_behind_ms:whole! digest!`),
+		table("shift_ends", "Shifts that were closed", "shift",
+			"shift!"+who+" note digest!", link("shift", "shifts", "shift")),
+		table("settlements", "Disputes that were settled, with the records told anew", "settlement",
+			"id=settlement!"+who+" handlings:list! reason! digest!"),
+		table("practice", "Closings on a dowel, for practice", "practice",
+			"id=practice!"+who+` trainer size! metal! closure! dowel! dowel_nm:length! band number tool findings:list! blind:list measured:object took_ms:whole! digest!`),
+		table("submissions", "What was handed to an office in one go", "submission",
+			"id=submission! map! place:whole! columns:list!"+who+" birds digest!"),
+		table("submitted", "The rows of birds as they were handed in", "submission handling",
+			"submission! handling! change! fields:list!", link("handling", "handlings", "handling"), link("submission", "submissions", "submission")),
 		table("declarations", "The statements that each closure kind asks for, from when on", "closure version",
 			"closure! version:whole! declared:instant! statements:list!"),
 		table("rods", "The register of reference rods; a later row of a name replaces an earlier one", "rod_row",
@@ -73,6 +86,22 @@ func benchTables() []Table {
 		table("calibrations", "Calibrations of calipers, with their readings and results", "calibration",
 			`id=calibration! caliper!`+who+` valid_until:instant valid_until_offset:offset note conditions:object! readings:list! result:object! digest!`),
 		table("checks", "Looks at a rod before a shift", "check",
-			`id=check! caliper!`+who+` rod n:whole! mean_nm:length! error_nm:length! low_nm:length! high_nm:length! in_limits:flag! reason answers digest!`),
+			`id=check! caliper!`+who+` rod n:whole! mean_nm:length! error_nm:length! low_nm:length! high_nm:length! in_limits:flag! reason answers calibration readings:list! digest!`),
+	}
+}
+
+// stockTables are about the numbers that the bench keeps.
+func stockTables() []Table {
+	const who = " at:instant! at_offset:offset! by"
+	ofString := link("string", "strings", "string")
+	return []Table{
+		table("strings", "Strings of bands as they were received", "string",
+			`id=string! first! last! received:whole! size! metal! missing:list note`+who+` entered:instant! entered_offset:offset! numbers digest!`),
+		table("numbers", "Every number of the stock, as it stands now", "number",
+			"string! place:whole! number! size! metal! state! holder", ofString),
+		table("stock_events", "What happened to numbers of the stock", "string seq",
+			`string! seq:whole! kind!`+who+` entered:instant! entered_offset:offset! holder reason measures:object numbers digest!`, ofString),
+		table("stock_marks", "The numbers that each event of the stock was about, and where it left them", "string seq number",
+			"string! seq:whole! number! state", link("string seq", "stock_events", "string seq"), link("number", "numbers", "number")),
 	}
 }

@@ -16,18 +16,22 @@ import (
 var sources = map[string]string{
 	"shifts": "shift", "facts": "fact", "birds": "fact_bird", "set_asides": "fact_set_aside", "resolutions": "fact_resolved",
 	"declarations": "closure_declaration", "rods": "rod", "calibrations": "calibration", "checks": "rod_check",
+	"shift_ends": "shift_close", "settlements": "settlement", "strings": "band_string", "stock_events": "stock_event", "stock_marks": "stock_mark",
+	"submissions": "submission", "submitted": "submission_bird",
 }
 
 // throughViews are the tables of the schema that views of an export show.
 var throughViews = map[string]string{
 	"handling": "handlings", "fact_reading": "readings", "fact_estimate": "leg_estimates", "fact_size": "sizes", "fact_band": "band_events",
 	"fact_closing": "closings", "fact_statement": "confirmations", "fact_read_back": "confirmations", "fact_fate": "fates", "fact_incident": "incidents",
+	"stock_number": "numbers",
 	// Whose kind of fact is all that they hold.
 	"fact_left": "facts", "fact_completion": "facts",
-	// A list kept by triggers, and the file's own description, which every
-	// form tells in its own way.
-	"open_handling": "handlings", "meta": "",
 }
+
+// notShown are lists that triggers keep of what is shown elsewhere, and the
+// file's own description, which every form tells in its own way.
+var notShown = []string{"open_handling", "tubing", "meta"}
 
 // Nothing of the records is left out: each table of the schema is exported
 // with all its columns.
@@ -65,7 +69,19 @@ func TestEveryTableAndColumnIsExported(t *testing.T) {
 	for rows.Next() {
 		var name string
 		require.NoError(t, rows.Scan(&name))
-		if _, shown := throughViews[name]; !shown {
+		view, shown := throughViews[name]
+		switch {
+		case slices.Contains(notShown, name):
+		case shown && view != "handlings":
+			exported := columns(view)
+			if view == "confirmations" {
+				exported = append(exported, "digits") // shown as read_back
+			}
+			if view == "facts" {
+				exported = columns("fact")
+			}
+			assert.Subset(t, exported, columns(name), name)
+		case !shown:
 			assert.True(t, slices.Contains(covered, name), "the table %s is not exported", name)
 		}
 	}

@@ -44,6 +44,15 @@ func tables() map[string]table {
 		"rods":          {"rod", "id", ofAll},
 		"calibrations":  {"calibration", "id", ofAll},
 		"checks":        {"rod_check", "id", ofAll},
+		"shift_ends":    {"shift_close", "shift", "t.shift IN (SELECT shift FROM handling WHERE id IN (%s))"},
+		"settlements":   {"settlement", "id", ofAll},
+		"strings":       {"band_string", "id", ofAll},
+		"numbers":       {"numbers", "string, place", ofAll},
+		"stock_events":  {"stock_event", "string, seq", ofAll},
+		"stock_marks":   {"stock_mark", "string, seq, number", ofAll},
+		"practice":      {"practice", "id", ofAll},
+		"submissions":   {"submission", "id", ofAll},
+		"submitted":     {"submission_bird", "submission, handling", ofHandling},
 	}
 }
 

@@ -36,7 +36,7 @@ func (s *Store) QuickCheck(ctx context.Context) error {
 func (s *Store) Verify(ctx context.Context, found func(Finding) error) error {
 	return s.View(ctx, func(v *View) error {
 		for _, check := range []func(context.Context, func(Finding) error) error{
-			v.verifyStructure, v.verifyGuards, v.verifyFacts, v.verifyRows, v.verifyStock, v.verifyInvariants,
+			v.verifyStructure, v.verifyGuards, v.verifyFacts, v.verifyRows, v.verifyStock, v.verifySubmissions, v.verifyInvariants,
 		} {
 			if err := check(ctx, found); err != nil {
 				return s.fail("verify", err)
@@ -134,8 +134,9 @@ func (v *View) detail(ctx context.Context, stmts map[string]*sql.Stmt, kind, han
 // verifyRows compares the rows that carry a digest of their own.
 func (v *View) verifyRows(ctx context.Context, found func(Finding) error) error {
 	for table, names := range map[string][]string{
-		"shift": shiftColumns(), "rod": rodColumns(), "calibration": calibrationColumns(), "rod_check": checkColumns(), "practice": practiceColumns(),
+		"shift": shiftColumns(), "rod": rodColumns(), "calibration": calibrationColumns(), "rod_check": checkColumns(),
 		"settlement": settlementColumns(), "shift_close": shiftCloseColumns(), "band_string": stringColumns(),
+		"submission": submissionColumns(), "practice": practiceColumns(),
 	} {
 		if err := v.each(ctx, fmt.Sprintf("SELECT %s, digest FROM %s AS t", qualified(names), table), func(r []any) error {
 			last := len(r) - 1

@@ -812,7 +812,7 @@ FROM stock_number n JOIN band_string s ON s.id = n.string;
 -- number_bands: the bands of handlings by the number that they have now.
 CREATE VIEW number_bands AS
 SELECT b.number, b.handling, b.band, b.found, b.state FROM fact_band o
-JOIN band_now b ON b.handling = o.handling AND b.band = o.band AND b.number = o.number;
+CROSS JOIN band_now b ON b.handling = o.handling AND b.band = o.band AND b.number = o.number; -- in this order
 
 -- stock_now: each number in exactly one state. A band that was taken off is
 -- destroyed, whoever put it on; one on a bird is there, whatever the stock says.
@@ -927,6 +927,53 @@ FROM stock_event e JOIN stock_mark m ON m.string = e.string AND m.seq = e.seq;
 
 CREATE VIEW settlements AS
 SELECT id AS settlement, at, at_offset, by, handlings, reason FROM settlement;
+
+-- Submissions: which birds' rows were handed to an office, through which map,
+-- and what they said, so that later corrections can be told.
+
+CREATE TABLE submission (
+  id         TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+  map        TEXT NOT NULL CHECK (map <> ''),
+  place      INTEGER NOT NULL CHECK (place >= 1),
+  columns    TEXT NOT NULL CHECK (json_valid(columns) AND json_type(columns) = 'array'),
+  at         TEXT NOT NULL, at_offset TEXT NOT NULL,
+  by         TEXT NOT NULL CHECK (by <> ''),
+  birds      TEXT NOT NULL CHECK (length(birds) = 64),
+  digest     TEXT NOT NULL CHECK (length(digest) = 64),
+  UNIQUE (map, place)
+) STRICT, WITHOUT ROWID;
+
+-- fields is the row as it was handed in; of a withdrawn one, as it was before.
+CREATE TABLE submission_bird (
+  submission TEXT NOT NULL REFERENCES submission (id),
+  handling   TEXT NOT NULL REFERENCES handling (id),
+  change     TEXT NOT NULL CHECK (change IN ('new', 'corrected', 'withdrawn')),
+  fields     TEXT NOT NULL CHECK (json_valid(fields) AND json_type(fields) = 'array'),
+  PRIMARY KEY (submission, handling)
+) STRICT, WITHOUT ROWID;
+
+CREATE INDEX submission_bird_handling ON submission_bird (handling);
+
+CREATE TRIGGER submission_no_update BEFORE UPDATE ON submission BEGIN SELECT RAISE(ABORT, 'seamfit: submission is append-only'); END;
+CREATE TRIGGER submission_no_delete BEFORE DELETE ON submission BEGIN SELECT RAISE(ABORT, 'seamfit: submission is append-only'); END;
+CREATE TRIGGER submission_no_replace BEFORE INSERT ON submission WHEN EXISTS (SELECT 1 FROM submission WHERE id = NEW.id OR (map = NEW.map AND place = NEW.place))
+BEGIN SELECT RAISE(ABORT, 'seamfit: submission is append-only'); END;
+CREATE TRIGGER submission_in_order BEFORE INSERT ON submission
+WHEN NEW.place <> 1 + coalesce((SELECT max(place) FROM submission WHERE map = NEW.map), 0)
+BEGIN SELECT RAISE(ABORT, 'seamfit: a submission follows the last one of its map'); END;
+CREATE TRIGGER submission_not_of_training BEFORE INSERT ON submission
+WHEN (SELECT value FROM meta WHERE key = 'kind') = 'training'
+BEGIN SELECT RAISE(ABORT, 'seamfit: training records are never submitted'); END;
+
+CREATE TRIGGER submission_bird_no_update BEFORE UPDATE ON submission_bird BEGIN SELECT RAISE(ABORT, 'seamfit: submission_bird is append-only'); END;
+CREATE TRIGGER submission_bird_no_delete BEFORE DELETE ON submission_bird BEGIN SELECT RAISE(ABORT, 'seamfit: submission_bird is append-only'); END;
+CREATE TRIGGER submission_bird_no_replace BEFORE INSERT ON submission_bird WHEN EXISTS (SELECT 1 FROM submission_bird WHERE submission = NEW.submission AND handling = NEW.handling)
+BEGIN SELECT RAISE(ABORT, 'seamfit: submission_bird is append-only'); END;
+CREATE TRIGGER submission_bird_of_last BEFORE INSERT ON submission_bird
+WHEN NOT EXISTS (SELECT 1 FROM submission s WHERE s.id = NEW.submission
+                 AND s.place = (SELECT max(l.place) FROM submission l WHERE l.map = s.map))
+  OR NOT EXISTS (SELECT 1 FROM handling WHERE id = NEW.handling)
+BEGIN SELECT RAISE(ABORT, 'seamfit: a row is of the last submission of its map and of a bird'); END;
 
 -- Practice closings on dowels: never a bird's band.
 
