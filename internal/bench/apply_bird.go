@@ -133,7 +133,7 @@ func (a *applying) estimate(h Handling) int {
 	}
 	told := LegEstimated{
 		Head: a.head(h.ID), Leg: result.Leg, Agreement: result.Agreement, Readings: seqs,
-		CalibrationState: a.state.Setup.Calibrated(h.measured()),
+		CalibrationState: a.state.Setup.calibratedFor(h),
 	}
 	if told.CalibrationState != CalibrationMissing {
 		told.Calibration = a.state.Setup.Calibration.ID

@@ -50,6 +50,15 @@ func (s *Setup) Calibrated(at time.Time) CalibrationState {
 	}
 }
 
+// calibratedFor returns how the calibration stands to the readings of h: late
+// once its estimate was made anew by it.
+func (s *Setup) calibratedFor(h Handling) CalibrationState {
+	if e := h.Estimate; e != nil && e.CalibrationState == CalibrationLate && s.Calibration != nil && e.Calibration == s.Calibration.ID {
+		return CalibrationLate
+	}
+	return s.Calibrated(h.measured())
+}
+
 // model returns the model of an estimate from readings of that time: with the
 // calibration's correction while one is in force.
 func (s *Setup) model(at time.Time) fit.Model {
@@ -117,7 +126,12 @@ func (s State) History(h Handling) (fit.History, bool) {
 
 // Fit answers which sizes fit the leg of h, as far as it is measured. It
 // returns fit's error when no reading counts.
-func (s State) Fit(h Handling) (fit.Result, error) { return s.fitBy(h, s.Setup.model(h.measured())) }
+func (s State) Fit(h Handling) (fit.Result, error) {
+	if s.Setup.calibratedFor(h) == CalibrationLate {
+		return s.FitLate(h)
+	}
+	return s.fitBy(h, s.Setup.model(h.measured()))
+}
 
 func (s State) fitBy(h Handling, m fit.Model) (fit.Result, error) {
 	widths, _ := h.Counted()

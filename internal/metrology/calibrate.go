@@ -131,7 +131,7 @@ func Calibrate(rows []RodReading, setup CalibrationSetup) (Calibration, error) {
 	}
 	c.setResiduals(rows)
 	c.judgeRods(rods, sr, lack, setup)
-	c.Warnings = c.warnings(lack)
+	c.Warnings = c.warnings(lack, setup)
 	return c, nil
 }
 

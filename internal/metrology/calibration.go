@@ -144,7 +144,7 @@ func (c *Calibration) setResiduals(rows []RodReading) {
 // for the slope to be more than noise.
 const narrowSpan = 20
 
-func (c Calibration) warnings(l LackOfFit) []string {
+func (c Calibration) warnings(l LackOfFit, setup CalibrationSetup) []string {
 	warnings := []string{}
 	add := func(format string, args ...any) { warnings = append(warnings, fmt.Sprintf(format, args...)) }
 	if c.HighMM-c.LowMM < narrowSpan*c.ResidualSDMM {
@@ -158,6 +158,9 @@ func (c Calibration) warnings(l LackOfFit) []string {
 	}
 	if l.DOFPure == 0 {
 		add("no rod was read twice: repeatability is taken from the scatter about the line")
+	}
+	if step := Resolution(setup.Resolution.MM()); c.ResidualSDMM < step/2 {
+		add("the readings scatter less than the display rounds (%.4f mm, step/√12 is %.4f mm): the line's uncertainty leaves that out", c.ResidualSDMM, step)
 	}
 	for _, r := range c.Readings {
 		if r.Suspect {
