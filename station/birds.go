@@ -147,11 +147,16 @@ func (t *turn) squeeze() {
 // facts that could not be saved would be lost, and that is asked twice.
 func (t *turn) leave() {
 	t.s.Help = false
-	if len(t.s.Queue.Facts) == 0 && len(t.s.openBirds()) == 0 {
-		t.emit(Quit{})
-		return
-	}
 	t.s.Leaving = AskedToLeave
+	t.leaveIfFree()
+}
+
+// leaveIfFree leaves without an answer when nothing is open or unsaved, or no
+// longer is.
+func (t *turn) leaveIfFree() {
+	if t.s.Leaving != Staying && len(t.s.Queue.Facts) == 0 && len(t.s.openBirds()) == 0 {
+		t.emit(Quit{})
+	}
 }
 
 func (t *turn) leaveAnswer(r rune) {

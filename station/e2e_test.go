@@ -208,13 +208,13 @@ func TestSignalsGiveTheTerminalBack(t *testing.T) {
 			defer slave.Close()
 			b.run("--simulate")
 			b.shows("This is a training run")
-			assert.True(t, b.emu.IsAltScreen())
+			assert.False(t, b.emu.whole())
 			b.does(keyEnter, "The shift is open.")
 			b.does(keyF2, "species:")
 			b.shows("√ saved")
 			require.NoError(t, b.cmd.Process.Signal(signal))
 			assert.Equal(t, 1, b.end())
-			b.until("the first screen", func() bool { return !b.emu.IsAltScreen() && !b.emu.CursorHidden() })
+			b.until("the first screen", b.emu.whole)
 			fresh, err := term.GetState(int(slave.Fd()))
 			require.NoError(t, err)
 			after, err := term.GetState(int(b.tty.Fd()))
@@ -289,14 +289,7 @@ func TestNoColorIsHeeded(t *testing.T) {
 	b.run("--simulate")
 	b.shows("This is a training run")
 	b.does(keyEnter, "TRAINING")
-	for y := range 24 {
-		for x := range 80 {
-			if cell := b.emu.CellAt(x, y); cell != nil {
-				assert.Nil(t, cell.Style.Fg)
-				assert.Nil(t, cell.Style.Bg)
-			}
-		}
-	}
+	assert.Zero(t, b.emu.coloured())
 	b.does(keyCtrlQ, "")
 	require.Equal(t, 0, b.end())
 }

@@ -91,7 +91,9 @@ func (v *view) leavingLines() []line {
 		text := fmt.Sprintf("%s not complete: %s. What is saved of it is taken up again next time, where it stands.", count(len(names), "bird"), strings.Join(names, ", "))
 		lines = append(lines, wrapped("", text, strong, columns)...)
 	}
-	if n := len(v.s.Queue.Facts); n > 0 {
+	if n := len(v.s.Queue.Facts); n > 0 && !v.s.Queue.Failing() {
+		lines = append(lines, words("What was entered last is being saved; the station closes as soon as it is, if no bird is open."))
+	} else if n > 0 {
 		text := fmt.Sprintf("%s NOT SAVED would be lost. Stay until it is saved.", count(n, "entry"))
 		lines = append(lines, wrapped("! ", text, alarm, columns)...)
 	}

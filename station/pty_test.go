@@ -9,6 +9,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -47,7 +48,7 @@ type realBench struct {
 
 	cmd   *exec.Cmd
 	tty   *os.File
-	emu   *vt.SafeEmulator
+	emu   *display
 	ended chan struct{} // closed when the program has ended
 }
 
@@ -67,6 +68,47 @@ func newBench(t *testing.T) *realBench {
 
 func (b *realBench) db() string { return filepath.Join(b.dir, "records.db") }
 
+// display is a terminal emulator that is written to by one goroutine and
+// looked at by another.
+type display struct {
+	mu sync.Mutex
+	vt *vt.Emulator
+}
+
+func (d *display) Write(p []byte) (int, error) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return d.vt.Write(p)
+}
+
+func (d *display) String() string {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return d.vt.String()
+}
+
+// whole reports whether the first screen is back, with its cursor.
+func (d *display) whole() bool {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return !d.vt.IsAltScreen() && !d.vt.CursorHidden()
+}
+
+// coloured counts the cells that have a colour.
+func (d *display) coloured() int {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	n := 0
+	for y := range d.vt.Height() {
+		for x := range d.vt.Width() {
+			if cell := d.vt.CellAt(x, y); cell != nil && (cell.Style.Fg != nil || cell.Style.Bg != nil) {
+				n++
+			}
+		}
+	}
+	return n
+}
+
 // run starts the station in a terminal of 80 by 24.
 func (b *realBench) run(args ...string) {
 	b.t.Helper()
@@ -76,10 +118,10 @@ func (b *realBench) run(args ...string) {
 	b.tty, err = pty.StartWithSize(b.cmd, &pty.Winsize{Cols: 80, Rows: 24})
 	require.NoError(b.t, err)
 	tty := b.tty
-	b.emu = vt.NewSafeEmulator(80, 24)
+	b.emu = &display{vt: vt.NewEmulator(80, 24)}
 	emu := b.emu
-	go func() { _, _ = io.Copy(emu, tty) }() // ends with the program
-	go func() { _, _ = io.Copy(tty, emu) }() // what a terminal answers by itself
+	go func() { _, _ = io.Copy(emu, tty) }()    // ends with the program
+	go func() { _, _ = io.Copy(tty, emu.vt) }() // what a terminal answers by itself
 	b.ended = make(chan struct{})
 	go func(cmd *exec.Cmd, ended chan<- struct{}) {
 		_ = cmd.Wait() // its exit code is looked at by end

@@ -59,6 +59,7 @@ func (t *turn) saved(e Saved) {
 	q.InFlight, q.Tries, q.Retry, q.What, q.Mend = 0, 0, time.Time{}, "", ""
 	q.SavedAt = t.at
 	t.save()
+	t.leaveIfFree()
 }
 
 func (t *turn) saveFailed(e SaveFailed) {

@@ -312,6 +312,12 @@ func TestLeavingAsksWhileBirdsAreOpen(t *testing.T) {
 	assert.True(t, r.quit)
 	r = newRig(t).completed().keys("Ctrl+q")
 	assert.True(t, r.quit)
+	r = newRig(t).fated()
+	r.hold = true
+	r.keys("F9", "Ctrl+q").shows("is being saved")
+	assert.False(t, r.quit)
+	r.letGo()
+	assert.True(t, r.quit, "it was only the saving that was waited for")
 }
 
 func TestLinksAreToldInWords(t *testing.T) {
