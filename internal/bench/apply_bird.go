@@ -82,11 +82,29 @@ func (a *applying) takeReading(h Handling, c TakeReading) []Blocker {
 	if c.Axis == "" {
 		c.Axis = AxisGreatest
 	}
+	if blockers := readingKind(h, c); blockers != nil {
+		return blockers
+	}
 	a.record(ReadingTaken{
 		Head: a.head(h.ID), Axis: c.Axis, Means: c.Means, Raw: c.Raw, Value: c.Value, Unit: c.Unit,
 		UnitAssumed: c.UnitAssumed, Resolution: c.Resolution, Device: c.Device, Channel: c.Channel,
+		Feathers: c.Feathers,
 	})
 	return nil
+}
+
+// readingKind refuses a reading of something that no bird has.
+func readingKind(h Handling, c TakeReading) []Blocker {
+	switch {
+	case !slices.Contains([]Axis{AxisGreatest, AxisCross, AxisWall}, c.Axis):
+		return refuse(AxisUnknown, "A reading is of the greatest or the cross width, or of a found band's wall, not %q.", string(c.Axis))
+	case !slices.Contains([]Feathers{FeathersNone, FeathersOver, FeathersUnder}, c.Feathers):
+		return refuse(FeathersUnknown, "A leg is measured bare, over its feathers or under them, not %q.", string(c.Feathers))
+	case c.Axis == AxisWall && !slices.ContainsFunc(h.Bands, func(b Band) bool { return b.Found }):
+		return refuse(BandMissing, "A wall is measured on a band that the bird wore already: tell the found band first.")
+	default:
+		return nil
+	}
 }
 
 // TypedReading returns the command for a width that a person typed, with the
@@ -133,7 +151,7 @@ func (a *applying) estimate(h Handling) int {
 	}
 	told := LegEstimated{
 		Head: a.head(h.ID), Leg: result.Leg, Agreement: result.Agreement, Readings: seqs,
-		CalibrationState: a.state.Setup.calibratedFor(h),
+		CalibrationState: a.state.Setup.calibratedFor(h), Feathers: h.Feathers(),
 	}
 	if told.CalibrationState != CalibrationMissing {
 		told.Calibration = a.state.Setup.Calibration.ID

@@ -27,11 +27,19 @@ func (a *applying) chooseSize(h Handling, c ChooseSize) []Blocker {
 	if band, ok := h.CurrentBand(); ok && band.Closed && !band.Found && h.Choice != nil && reason == "" {
 		return refuse(RemoveFirst, "A band of size %s is on the leg: remove it first, or give the reason if the record is wrong.", h.Choice.Size)
 	}
-	method, candidate, blockers := a.weigh(h, size, reason)
+	slot := strings.TrimSpace(c.Slot)
+	if blockers := methodRefusals(c.Method, slot); blockers != nil {
+		return blockers
+	}
+	method, candidate, blockers := a.weigh(h, size, c.Method, reason)
 	if blockers != nil {
 		return blockers
 	}
-	if against := a.againstAdvice(h, size, metal, closure, candidate); len(against) > 0 && reason == "" {
+	against := a.againstAdvice(h, size, metal, closure, candidate)
+	if _, other := a.state.Catalogue().Size(slot); other && slot != size.Label {
+		against = append(against, "the gauge's slot is that of "+slot)
+	}
+	if len(against) > 0 && reason == "" {
 		return refuse(SizeNeedsReason, "Size %s in %s is against advice (%s): choose another, or give the reason.",
 			size.Label, metal.Name, strings.Join(against, "; "))
 	}
@@ -43,7 +51,7 @@ func (a *applying) chooseSize(h Handling, c ChooseSize) []Blocker {
 	}
 	estimate := a.estimate(h)
 	a.record(SizeChosen{
-		Head: a.head(h.ID), Size: size.Label, Metal: metal.Name, Closure: closure, Method: method, Estimate: estimate,
+		Head: a.head(h.ID), Size: size.Label, Metal: metal.Name, Closure: closure, Method: method, Slot: slot, Estimate: estimate,
 		Verdict: string(candidate.Verdict), Play: candidate.Play, PTight: candidate.PTight, PLoose: candidate.PLoose, Reason: reason,
 	})
 	return nil
@@ -74,14 +82,53 @@ func (a *applying) closureOf(h Handling, size catalogue.Size, told string) (stri
 	return told, nil
 }
 
+// methodRefusals refuses a method that can't be told, and a gauge without its
+// slot.
+func methodRefusals(m Method, slot string) []Blocker {
+	switch {
+	case m != "" && m != MethodLegGauge:
+		return refuse(MethodUnknown, "A size is chosen by the readings, or by a leg gauge, not by %q: leave the method out, or say \"leg gauge\".", string(m))
+	case m == MethodLegGauge && slot == "":
+		return refuse(SlotMissing, "Say which slot of the gauge fits, as the gauge names it.")
+	case m == "" && slot != "":
+		return refuse(MethodUnknown, "A slot is a leg gauge's: say that the leg gauge is the method.")
+	default:
+		return nil
+	}
+}
+
+// Established reports whether the settings name the bird's species as one that
+// takes its listed size unmeasured, and the size is listed for it.
+func (s State) Established(h Handling, size string) bool {
+	sp, known := s.Setup.Book.SpeciesNamed(h.Bird.Species)
+	if !known || !slices.ContainsFunc(s.Setup.Established, func(name string) bool {
+		named, ok := s.Setup.Book.SpeciesNamed(name)
+		return ok && named.Scientific == sp.Scientific
+	}) {
+		return false
+	}
+	return slices.ContainsFunc(s.Listed(h), func(r catalogue.Recommendation) bool { return r.Size == size })
+}
+
 // weigh finds what the estimate says of the size. Without a reading, the
-// choice is one not measured, and needs its reason.
-func (a *applying) weigh(h Handling, size catalogue.Size, reason string) (Method, fit.Candidate, []Blocker) {
+// choice rests on the gauge or on the species' setting; else it is one not
+// measured, and needs its reason. A gauge beside readings hides nothing that
+// they say.
+func (a *applying) weigh(h Handling, size catalogue.Size, method Method, reason string) (Method, fit.Candidate, []Blocker) {
 	if widths, _ := h.Counted(); len(widths) == 0 {
-		if reason == "" {
-			return "", fit.Candidate{}, refuse(LegMissing, "The leg is not measured: take readings first, or give the reason for choosing without.")
+		switch {
+		case method == MethodLegGauge:
+			return MethodLegGauge, fit.Candidate{}, nil
+		case a.state.Established(h, size.Label):
+			return MethodEstablished, fit.Candidate{}, nil
+		case reason == "":
+			return "", fit.Candidate{}, refuse(LegMissing, "The leg is not measured: take readings first, lay a leg gauge on it, or give the reason for choosing without.")
+		default:
+			return MethodNotMeasured, fit.Candidate{}, nil
 		}
-		return MethodNotMeasured, fit.Candidate{}, nil
+	}
+	if method == "" {
+		method = MethodCaliper
 	}
 	if setup := a.state.Setup; setup.RequireCalibration && setup.Calibrated(h.measured()) != CalibrationInForce {
 		return "", fit.Candidate{}, refuse(NotCalibrated, "This bench requires a calibration, and the caliper's is %s: calibrate it before choosing a size.", setup.Calibrated(h.measured()))
@@ -92,10 +139,10 @@ func (a *applying) weigh(h Handling, size catalogue.Size, reason string) (Method
 	}
 	for _, candidate := range result.Sizes {
 		if candidate.Size == size.Label {
-			return MethodCaliper, candidate, nil
+			return method, candidate, nil
 		}
 	}
-	return MethodCaliper, fit.Candidate{}, nil
+	return method, fit.Candidate{}, nil
 }
 
 // againstAdvice lists what speaks against the choice, the worst first.

@@ -40,6 +40,10 @@ const (
 	SizeUnknown        Code = "size_unknown"
 	SizeMissing        Code = "size_missing"
 	SizeNeedsReason    Code = "size_needs_reason"
+	MethodUnknown      Code = "method_unknown"
+	SlotMissing        Code = "slot_missing"
+	FeathersUnknown    Code = "feathers_unknown"
+	AxisUnknown        Code = "axis_unknown"
 	MetalUnknown       Code = "metal_unknown"
 	ClosureUnknown     Code = "closure_unknown"
 	NumberPattern      Code = "number_pattern"
@@ -107,7 +111,7 @@ func bandBlockers(h Handling, band Band) []Blocker {
 	if band.Found {
 		return all
 	}
-	if widths, _ := h.Counted(); len(widths) == 0 && (h.Choice == nil || h.Choice.Method != MethodNotMeasured) {
+	if widths, _ := h.Counted(); len(widths) == 0 && (h.Choice == nil || !h.Choice.Method.WithoutReadings()) {
 		all = append(all, refuse(LegMissing, "The leg is not measured: take readings, or choose the size as not measured, with the reason.")...)
 	}
 	if h.Choice == nil {

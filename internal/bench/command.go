@@ -59,6 +59,7 @@ type TakeReading struct {
 	Resolution  length.Length
 	Device      string
 	Channel     string
+	Feathers    Feathers
 }
 
 // SetAside takes a reading out of the estimate. Reading counts from 1 in the
@@ -70,12 +71,16 @@ type SetAside struct {
 }
 
 // ChooseSize chooses the band's size and metal. Closure is a closure kind's
-// id; empty takes the size's default.
+// id; empty takes the usual one. Method is MethodLegGauge with the Slot that
+// fits, or empty: then the readings decide, or for want of them the species'
+// setting or the reason.
 type ChooseSize struct {
 	When
 	Size    string
 	Metal   string
 	Closure string
+	Method  Method
+	Slot    string
 	Reason  string
 }
 

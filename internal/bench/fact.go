@@ -44,10 +44,23 @@ type BirdTold struct {
 type Axis string
 
 // The axes: the greatest width decides; the cross width shows how oval the
-// leg is.
+// leg is. The wall is not the leg's: it is the thickness of a band that the
+// bird wore already, by which its wear is told.
 const (
 	AxisGreatest Axis = "greatest"
 	AxisCross    Axis = "cross"
+	AxisWall     Axis = "wall"
+)
+
+// Feathers says what a width was taken over, on birds with feathered tarsi.
+type Feathers string
+
+// The bare tarsus; over the feathers as they lie; under them, with the feathers
+// parted. Widths of different kinds are never taken together.
+const (
+	FeathersNone  Feathers = ""
+	FeathersOver  Feathers = "over"
+	FeathersUnder Feathers = "under"
 )
 
 // Means is how a width reached the bench.
@@ -72,6 +85,7 @@ type ReadingTaken struct {
 	Resolution  length.Length
 	Device      string
 	Channel     string
+	Feathers    Feathers
 }
 
 // ReadingSetAside takes the reading with sequence Reading out of the
@@ -93,26 +107,39 @@ type LegEstimated struct {
 	Readings         []int
 	Calibration      string
 	CalibrationState CalibrationState
+	Feathers         Feathers // of its readings
 }
 
 // Method is how the size was chosen.
 type Method string
 
-// The methods. NotMeasured is a choice too, and is stored as one.
+// The methods. NotMeasured is a choice too, and is stored as one. LegGauge is a
+// slotted gauge laid on the leg. Established: the bench's settings name the
+// species as one that always takes its listed size, so that nobody measures it.
 const (
 	MethodCaliper     Method = "caliper"
+	MethodLegGauge    Method = "leg gauge"
+	MethodEstablished Method = "established"
 	MethodNotMeasured Method = "not measured"
 )
 
+// WithoutReadings reports whether a size chosen by this method needs none.
+func (m Method) WithoutReadings() bool {
+	return m == MethodLegGauge || m == MethodEstablished || m == MethodNotMeasured
+}
+
 // SizeChosen is the choice of a band. Estimate is the sequence of the
 // LegEstimated that it rests on (0: not measured); Play, PTight and PLoose
-// are that estimate's for this size.
+// are that estimate's for this size. Slot is the slot of the leg gauge that
+// fits, as the gauge names it. A tight band that was chosen all the same has
+// the verdict "tight" and the reason.
 type SizeChosen struct {
 	Head
 	Size     string
 	Metal    string
 	Closure  string
 	Method   Method
+	Slot     string
 	Estimate int
 	Verdict  string
 	Play     float64

@@ -144,11 +144,24 @@ func (h Handling) LastClosing() (ClosingLooked, bool) {
 	return ClosingLooked{}, false
 }
 
-// Counted returns the readings of the greatest axis that are not set aside,
-// and their sequences, in order.
-func (h Handling) Counted() (widths []fit.Width, seqs []int) {
-	for _, r := range h.Readings {
+// Feathers returns what the readings that count were taken over: that of the
+// last one.
+func (h Handling) Feathers() Feathers {
+	for _, r := range slices.Backward(h.Readings) {
 		if r.SetAside == "" && r.Axis == AxisGreatest {
+			return r.Feathers
+		}
+	}
+	return FeathersNone
+}
+
+// Counted returns the readings of the greatest axis that are not set aside,
+// and their sequences, in order. Readings over feathers, under them and of the
+// bare tarsus never count together: those of the last one's kind do.
+func (h Handling) Counted() (widths []fit.Width, seqs []int) {
+	feathers := h.Feathers()
+	for _, r := range h.Readings {
+		if r.SetAside == "" && r.Axis == AxisGreatest && r.Feathers == feathers {
 			widths = append(widths, fit.Width{Value: r.Value, Resolution: r.Resolution})
 			seqs = append(seqs, r.Seq)
 		}

@@ -49,7 +49,7 @@ func (a *applying) reEstimate(h Handling, c ReEstimate) []Blocker {
 	}
 	a.record(LegEstimated{
 		Head: head, Leg: result.Leg, Agreement: result.Agreement, Readings: seqs,
-		Calibration: calibration.ID, CalibrationState: state,
+		Calibration: calibration.ID, CalibrationState: state, Feathers: h.Feathers(),
 	})
 	return nil
 }

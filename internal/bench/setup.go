@@ -21,6 +21,9 @@ type Setup struct {
 	Pattern    *bands.Pattern
 	Readings   int           // wanted before the size is chosen
 	AbsurdOver length.Length // a width above this is refused
+	// Established are species, by any of their names, whose listed size is taken
+	// without measuring.
+	Established []string
 	// Calibration is the last calibration of the bench's caliper; nil: none.
 	Calibration *metrology.Record
 	// RequireCalibration refuses a size by a caliper without a calibration in
@@ -144,11 +147,11 @@ func (s State) Listed(h Handling) []catalogue.Recommendation { return s.question
 
 // question is what the leg of h is judged against.
 func (s State) question(h Handling) fit.Question {
-	question := fit.Question{Catalogue: s.Catalogue(), Sex: h.Bird.Sex, Age: h.Bird.Age}
+	question := fit.Question{Catalogue: s.Catalogue(), Sex: h.Bird.Sex, Age: h.Bird.Age, Feathers: string(h.Feathers())}
 	if sp, ok := s.Setup.Book.SpeciesNamed(h.Bird.Species); ok {
 		question.Species = &sp
 	}
-	if history, ok := s.History(h); ok && history.N > 0 {
+	if history, ok := s.History(h); ok && history.N > 0 && h.Feathers() == FeathersNone {
 		question.History = &history
 	}
 	return question

@@ -4,8 +4,11 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"seamfit/internal/bench"
+	"seamfit/internal/fit"
+	"seamfit/internal/length"
 )
 
 // Eagles take rivets only (US Geological Survey, notes of its species list).
@@ -28,4 +31,115 @@ func TestTheClosureKindThatGoesWithoutSaying(t *testing.T) {
 	d.refused(bench.ChooseSize{Size: "9", Metal: "stainless steel"}, bench.SizeNeedsReason)
 	size, _ = d.state.Catalogue().Size("9")
 	assert.Equal(t, size.Closures, d.state.ClosuresFor(d.active(), size))
+}
+
+// A slot that fits is a measurement of its own: no reason is asked for, unless
+// the gauge says another size than the one that is chosen.
+func TestALegGaugeChoosesTheSize(t *testing.T) {
+	d := newDesk(t)
+	d.bird("Larus argentatus")
+	d.refused(bench.ChooseSize{Size: "6", Metal: "stainless steel"}, bench.LegMissing)
+	d.refused(bench.ChooseSize{Size: "6", Metal: "stainless steel", Method: bench.MethodLegGauge}, bench.SlotMissing)
+	d.refused(bench.ChooseSize{Size: "6", Metal: "stainless steel", Slot: "6"}, bench.MethodUnknown)
+	d.refused(bench.ChooseSize{Size: "6", Metal: "stainless steel", Method: "by eye"}, bench.MethodUnknown)
+	d.refused(bench.ChooseSize{Size: "6", Metal: "stainless steel", Method: bench.MethodLegGauge, Slot: "5"}, bench.SizeNeedsReason)
+	d.do(bench.ChooseSize{Size: "6", Metal: "stainless steel", Method: bench.MethodLegGauge, Slot: "6"})
+	choice := d.active().Choice
+	assert.Equal(t, bench.MethodLegGauge, choice.Method)
+	assert.Equal(t, "6", choice.Slot)
+	assert.Zero(t, choice.Estimate)
+
+	// Once numbered, closed and confirmed, the record lacks no measurement.
+	d.do(bench.GiveNumber{Number: "1236-56701"})
+	d.flush("701")
+	d.banded()
+	assert.True(t, d.active().Complete)
+
+	// What readings say is not hidden by a gauge beside them.
+	d.bird("Larus argentatus")
+	d.widths("9.40", "9.41", "9.42")
+	d.refused(bench.ChooseSize{Size: "6", Metal: "stainless steel", Method: bench.MethodLegGauge, Slot: "6"}, bench.SizeNeedsReason)
+	d.do(bench.ChooseSize{Size: "6", Metal: "stainless steel", Method: bench.MethodLegGauge, Slot: "6", Reason: "the gauge"})
+	assert.Equal(t, "tight", d.active().Choice.Verdict)
+	assert.NotZero(t, d.active().Choice.Estimate)
+}
+
+func TestAnEstablishedSizeAsksForNoReason(t *testing.T) {
+	d := newDesk(t)
+	d.state.Setup.Established = []string{"common tern", "no such bird"}
+	d.bird("Sterna hirundo")
+	assert.True(t, d.state.Established(d.active(), "2"))
+	d.refused(bench.ChooseSize{Size: "3", Metal: "aluminium"}, bench.LegMissing)
+	d.do(bench.ChooseSize{Size: "2", Metal: "aluminium"})
+	assert.Equal(t, bench.MethodEstablished, d.active().Choice.Method)
+	assert.Empty(t, d.active().Choice.Reason)
+
+	d.bird("Larus argentatus")
+	assert.False(t, d.state.Established(d.active(), "6"))
+	d.refused(bench.ChooseSize{Size: "6", Metal: "stainless steel"}, bench.LegMissing)
+	d.do(bench.ChooseSize{Size: "6", Metal: "stainless steel", Reason: "caliper broke"})
+	assert.Equal(t, bench.MethodNotMeasured, d.active().Choice.Method)
+}
+
+// Readings over feathers, under them and of the bare leg are different
+// things: those of the last one's kind count, and neither the pooled SD nor
+// the history of bare legs speaks of them.
+func TestReadingsOverFeathersAreNeverPooled(t *testing.T) {
+	d := newDesk(t)
+	d.state.Setup.Model.Pooled[1] = fit.Pooled{SD: 0.2, DOF: 60}
+	d.bird("Bubo virginianus")
+	take := func(text string, f bench.Feathers) {
+		c, err := bench.TypedReading(bench.When{}, text, length.MM)
+		require.NoError(t, err)
+		c.Feathers = f
+		d.do(c)
+	}
+	take("9.90", bench.FeathersOver)
+	take("9.94", bench.FeathersOver)
+	d.state = d.state.Remember(d.active().Like(), fit.History{Median: 7, SD: 0.1, N: 40})
+	result, err := d.state.Fit(d.active())
+	require.NoError(t, err)
+	assert.Equal(t, "setting", result.Agreement.Source)
+	var codes []string
+	for _, w := range result.Warnings {
+		codes = append(codes, w.Code)
+	}
+	assert.Contains(t, codes, fit.CodeFeathers)
+	assert.NotContains(t, codes, fit.CodeHistory)
+
+	take("8.10", bench.FeathersNone)
+	widths, _ := d.active().Counted()
+	assert.Len(t, widths, 1, "the bare leg alone")
+	result, err = d.state.Fit(d.active())
+	require.NoError(t, err)
+	assert.Equal(t, "pooled", result.Agreement.Source)
+
+	d.do(bench.SetAside{Reading: 3, Reason: "jaws on the joint"})
+	widths, _ = d.active().Counted()
+	assert.Len(t, widths, 2, "over feathers again")
+	d.do(bench.ChooseSize{Size: "8", Metal: "stainless steel", Closure: "lock-on", Reason: "by the list"})
+	require.NotNil(t, d.active().Estimate)
+	assert.Equal(t, bench.FeathersOver, d.active().Estimate.Feathers)
+
+	c, err := bench.TypedReading(bench.When{}, "8.10", length.MM)
+	require.NoError(t, err)
+	c.Feathers = "beside"
+	d.refused(c, bench.FeathersUnknown)
+	c.Feathers, c.Axis = "", "length"
+	d.refused(c, bench.AxisUnknown)
+}
+
+// A wall is a found band's, never the leg's.
+func TestTheWallOfAFoundBandIsNoLegWidth(t *testing.T) {
+	d := newDesk(t)
+	d.bird("Larus argentatus")
+	c, err := bench.TypedReading(bench.When{}, "1.10", length.MM)
+	require.NoError(t, err)
+	c.Axis = bench.AxisWall
+	d.refused(c, bench.BandMissing)
+	d.do(bench.TellFound{Number: "1236-56701", Then: bench.ThenLeft})
+	d.do(c)
+	widths, _ := d.active().Counted()
+	assert.Empty(t, widths)
+	assert.Equal(t, bench.AxisWall, d.active().Readings[0].Axis)
 }

@@ -34,7 +34,7 @@ func descriptions() map[string]string {
 		"species": "scientific name", "age": "age", "sex": "sex", "leg": "the leg that carries the band",
 		"site": "below or above the intertarsal joint",
 
-		"axis": "which width of the tarsus", "means": "how the width reached the bench",
+		"axis": "which width of the tarsus; wall: of a band that the bird wore", "feathers": "over or under feathers; empty: of the bare tarsus", "means": "how the width reached the bench",
 		"value_mm": "the width as read, uncorrected", "unit": "the unit that the instrument showed",
 		"unit_assumed": "whether the frame named no unit and the setting was taken", "resolution_mm": "step of the last digit",
 		"raw": "the bytes that the instrument sent, escaped", "device": "the instrument", "channel": "the instrument's channel",
@@ -47,6 +47,7 @@ func descriptions() map[string]string {
 		"calibration": "the calibration of the caliper", "calibration_state": "whether that calibration held", "detail": "the estimate and its components in full",
 
 		"size": "label of the band's size", "metal": "metal of the band", "closure": "closure kind", "method": "how the size was chosen",
+		"slot":    "the slot of the leg gauge that fits, as the gauge names it",
 		"verdict": "how the size fits", "play": "(inner diameter − leg width) / leg width",
 		"p_tight": "probability that the play is below the limit", "p_loose": "probability that the play is above the limit",
 		"size_reason": "why that size, where a reason was asked for", "reason": "the reason given",

@@ -56,13 +56,13 @@ func words(table, header string) []string {
 	case "site":
 		list = "below,above"
 	case "axis":
-		list = "greatest,cross"
+		list = "greatest,cross,wall"
 	case "means":
 		list = "caliper,typed"
 	case "unit":
 		list = "mm,in"
 	case "method":
-		list = "caliper,not measured"
+		list = "caliper,leg gauge,established,not measured"
 	case "calibration_state":
 		list = "in force,expired,missing"
 	case "state":

@@ -34,16 +34,16 @@ func birdTables() []Table {
 		table("birds", "What was said of the bird, each time it was said; the last counts", "handling seq",
 			key+"species age sex leg site!", ofFact),
 		table("readings", "Widths as they came from the caliper or the keys", "handling seq",
-			key+`axis! means! value_nm:length! unit! unit_assumed:flag! resolution_nm:length! raw:bytes device channel
+			key+`axis! means! value_nm:length! unit! unit_assumed:flag! resolution_nm:length! raw:bytes device channel feathers
 			set_aside`+who+` typed entered:instant! entered_offset:offset!`, ofFact),
 		table("set_asides", "Readings taken out of the estimate, and why", "handling seq",
 			key+"reading:whole! reason!", link("handling reading", "readings", "handling seq")),
 		table("leg_estimates", "Estimates of the leg's width from readings", "handling seq",
 			key+`n:whole! mean_mm:number! u_mm:number! dof:number expanded_mm:number! coverage_factor:number!
-			calibrated:flag! range_mm:number! critical_range_mm:number! agrees:flag! calibration calibration_state! readings:list! detail:object!`+who,
+			calibrated:flag! range_mm:number! critical_range_mm:number! agrees:flag! calibration calibration_state! feathers readings:list! detail:object!`+who,
 			ofFact, link("calibration", "calibrations", "calibration")),
 		table("sizes", "Choices of a band's size", "handling seq",
-			key+`size! metal! closure! method! estimate:whole! verdict play:number! p_tight:number! p_loose:number! reason`+who, ofFact),
+			key+`size! metal! closure! method! slot estimate:whole! verdict play:number! p_tight:number! p_loose:number! reason`+who, ofFact),
 		table("closings", "Full workings of the seam, each with its look; no findings: flush", "handling seq",
 			key+"band:whole! findings:list!"+who, ofBand),
 		table("confirmations", "Statements about a closing, and numbers read back off the closed band", "handling seq",

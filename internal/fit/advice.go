@@ -44,6 +44,9 @@ func (q Question) warnings(leg Leg, ranked []Candidate, chosen int, listed []str
 		add(CodeCross, "the cross width (%.2f mm) is wider than the leg width (%.2f mm): the widest axis decides, measure both again",
 			q.Cross.MeanMM, leg.MeanMM)
 	}
+	if q.Feathers != "" {
+		add(CodeFeathers, "measured %s the feathers: not compared with bare legs, and the scatter is that of the settings", q.Feathers)
+	}
 	q.warnWidth(leg, add)
 	if chosen >= 0 {
 		m.warnAlike(leg, ranked, chosen, add)

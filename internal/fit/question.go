@@ -21,6 +21,10 @@ type Question struct {
 	UpperStop, LowerStop *Leg
 	// Cross is the leg's width across its narrow axis. It never decides a size.
 	Cross *Leg
+	// Feathers is "over" or "under" when the leg was measured over its feathers or
+	// under them; "" for a bare tarsus. Such widths are never taken together with
+	// others: the pooled SD and the history, which are of bare legs, do not count.
+	Feathers string
 	// Inner gives, by size label, the inner diameter as measured on the bands
 	// in hand, or the uncertainty of the table's.
 	Inner map[string]Inner

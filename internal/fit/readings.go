@@ -28,7 +28,7 @@ func readingWarnings(leg Leg, a Agreement) []Warning {
 func inOrderOfHarm(ws []Warning) []Warning {
 	harm := [...]string{
 		CodeNoMetal, CodeMisfit, CodeClosure, CodeSite, CodeYoung, CodeNoFit, CodeDisagree, CodeStop, CodeCross,
-		CodeRange, CodeHistory, CodeAlike, CodeTall, CodeMetal, CodeSingle, CodeExtrapolated, CodeUnknownSize,
+		CodeRange, CodeHistory, CodeAlike, CodeFeathers, CodeTall, CodeMetal, CodeSingle, CodeExtrapolated, CodeUnknownSize,
 		CodeUnverified, CodeUncalibrated,
 	}
 	slices.SortStableFunc(ws, func(a, b Warning) int {

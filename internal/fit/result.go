@@ -17,6 +17,9 @@ func Fit(ws []Width, q Question, m Model) (Result, error) {
 	if err := q.check(); err != nil {
 		return Result{}, err
 	}
+	if q.Feathers != "" {
+		m.Pooled, q.History = [3]Pooled{}, nil
+	}
 	leg, agreement, err := Estimate(ws, m)
 	if err != nil {
 		return Result{}, err

@@ -31,6 +31,7 @@ const (
 	CodeRange        = "known_range"     // width outside the species' known range
 	CodeHistory      = "history"         // width far from this bench's own birds
 	CodeAlike        = "alike"           // neighbouring sizes can't be told apart
+	CodeFeathers     = "feathers"        // measured over or under feathers
 	CodeTall         = "tall"            // band and marks higher than the tarsus
 	CodeMetal        = "metal"           // soft metal where hard is advised
 	CodeSingle       = "single"          // one reading only

@@ -91,7 +91,7 @@ func (b *Bench) Play(ctx context.Context, line []byte) error {
 	}
 	switch {
 	case e.Caliper != nil:
-		return b.caliperBytes(ctx, when, *e.Caliper, e.At)
+		return b.caliperBytes(ctx, when, e)
 	case e.Scanner != nil:
 		return b.scannerBytes(ctx, when, *e.Scanner)
 	}

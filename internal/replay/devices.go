@@ -50,17 +50,19 @@ func (s *stream) takes(r device.Reading, at time.Time) bool {
 
 // caliperBytes feeds what the caliper sent to the decoder, and takes each
 // reading that comes out; of a stream, each steady value once.
-func (b *Bench) caliperBytes(ctx context.Context, when bench.When, text string, at time.Time) error {
-	for _, frame := range b.devices.Caliper.Feed([]byte(text)) {
+func (b *Bench) caliperBytes(ctx context.Context, when bench.When, e event) error {
+	for _, frame := range b.devices.Caliper.Feed([]byte(*e.Caliper)) {
 		frame = frame.Owned()
 		switch {
 		case frame.Err != nil:
 			b.noReading(frame.Err)
 			continue
-		case b.stream != nil && !b.stream.takes(frame.Reading, at):
+		case b.stream != nil && !b.stream.takes(frame.Reading, e.At):
 			continue
 		}
-		if err := b.apply(ctx, "caliper", readingOf(when, frame.Reading)); err != nil {
+		c := readingOf(when, frame.Reading)
+		c.Feathers = e.Feathers
+		if err := b.apply(ctx, "caliper", c); err != nil {
 			return err
 		}
 	}

@@ -39,10 +39,15 @@ type event struct {
 	MM      text       `json:"mm"`
 	Axis    bench.Axis `json:"axis"`
 	Reading int        `json:"reading"`
+	// Feathers counts for widths and for the caliper's bytes.
+	Feathers bench.Feathers `json:"feathers"`
 
 	Size    string `json:"size"`
 	Metal   string `json:"metal"`
 	Closure string `json:"closure"`
+
+	Method bench.Method `json:"method"`
+	Slot   text         `json:"slot"`
 
 	Number    string     `json:"number"`
 	Scheme    string     `json:"scheme"`
@@ -121,14 +126,14 @@ func (e event) command(when bench.When) (bench.Command, error) {
 		return bench.DescribeBird{When: when, Bird: e.bird(), Why: e.Reason}, nil
 	case "width":
 		c, err := bench.TypedReading(when, string(e.MM), millimetres)
-		c.Axis = e.Axis
+		c.Axis, c.Feathers = e.Axis, e.Feathers
 		return c, err
 	case "set_aside":
 		return bench.SetAside{When: when, Reading: e.Reading, Reason: e.Reason}, nil
 	case "reestimate":
 		return bench.ReEstimate{When: when, Why: e.Reason}, nil
 	case "size":
-		return bench.ChooseSize{When: when, Size: e.Size, Metal: e.Metal, Closure: e.Closure, Reason: e.Reason}, nil
+		return bench.ChooseSize{When: when, Size: e.Size, Metal: e.Metal, Closure: e.Closure, Method: e.Method, Slot: string(e.Slot), Reason: e.Reason}, nil
 	case "number":
 		return bench.GiveNumber{When: when, Number: e.Number, Reason: e.Reason}, nil
 	case "found":

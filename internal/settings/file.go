@@ -142,6 +142,9 @@ func (s *Settings) texts() []rule {
 	for _, file := range s.Bench.CatalogueFiles {
 		rules = append(rules, shown("bench.catalogue_files", file, true))
 	}
+	for _, name := range s.Measure.Established {
+		rules = append(rules, shown("measure.established", name, true))
+	}
 	for _, file := range s.Bench.PatternFiles {
 		rules = append(rules, shown("bench.pattern_files", file, true))
 	}

@@ -52,6 +52,7 @@ type Measure struct {
 	OneSidedAllowance  Millimetres `toml:"one_sided_allowance_mm" comment:"Added for readings that miss the widest axis or press the skin: both read low (bench setting)."`
 	BetweenBanderSD    Millimetres `toml:"between_bander_sd_mm" comment:"SD between banders, from a study of yours (bench setting)."`
 	AbsurdOver         Millimetres `toml:"absurd_over_mm" comment:"A leg width above this is refused as a slip (bench setting)."`
+	Established        []string    `toml:"established" comment:"Species whose listed size is taken without measuring, by scientific or English name (bench setting)."`
 	RequireCalibration bool        `toml:"require_calibration" comment:"Refuse to complete a record measured without a calibration in force (bench setting)."`
 }
 
@@ -117,7 +118,7 @@ func Default() Settings {
 		},
 		Measure: Measure{
 			RepeatabilitySD: um(30), MPE: um(20), MinPlay: 0.06, MaxPlay: 0.60, TargetPlay: 0.32,
-			AbsurdOver: um(60_000),
+			AbsurdOver: um(60_000), Established: []string{},
 		},
 		Caliper: Caliper{
 			Name: "caliper", Form: "plain", Baud: 4800, Framing: "7E2", Unit: "mm",

@@ -25,10 +25,10 @@ type row struct {
 func columns(kind string) []string {
 	return strings.Fields(map[string]string{
 		"bird":      "species age sex leg site",
-		"reading":   "axis means raw value_nm unit unit_assumed resolution_nm device channel",
+		"reading":   "axis means raw value_nm unit unit_assumed resolution_nm device channel feathers",
 		"set_aside": "reading reason",
-		"estimate":  "readings n mean_mm u_mm dof expanded_mm coverage_factor calibrated range_mm critical_range_mm agrees calibration calibration_state detail",
-		"size":      "size metal closure method estimate verdict play p_tight p_loose reason",
+		"estimate":  "readings n mean_mm u_mm dof expanded_mm coverage_factor calibrated range_mm critical_range_mm agrees calibration calibration_state feathers detail",
+		"size":      "size metal closure method slot estimate verdict play p_tight p_loose reason",
 		"band":      "band event number leg site conflict other condition scheme closure done reason stock_size stock_metal skipped",
 		"closing":   "band findings",
 		"statement": "closing statement",
@@ -47,7 +47,7 @@ func encode(f bench.Fact) (row, error) {
 	case bench.ReadingTaken:
 		return row{"reading", []any{
 			string(f.Axis), string(f.Means), blob(f.Raw), int64(f.Value), f.Unit.String(), flag(f.UnitAssumed),
-			int64(f.Resolution), f.Device, f.Channel,
+			int64(f.Resolution), f.Device, f.Channel, string(f.Feathers),
 		}}, nil
 	case bench.ReadingSetAside:
 		return row{"set_aside", []any{int64(f.Reading), f.Reason}}, nil
@@ -55,7 +55,7 @@ func encode(f bench.Fact) (row, error) {
 		return encodeEstimate(f)
 	case bench.SizeChosen:
 		return row{"size", []any{
-			f.Size, f.Metal, f.Closure, string(f.Method), int64(f.Estimate), f.Verdict, f.Play, f.PTight, f.PLoose, f.Reason,
+			f.Size, f.Metal, f.Closure, string(f.Method), f.Slot, int64(f.Estimate), f.Verdict, f.Play, f.PTight, f.PLoose, f.Reason,
 		}}, nil
 	case bench.BandTold:
 		return row{"band", []any{
@@ -100,7 +100,7 @@ func encodeEstimate(f bench.LegEstimated) (row, error) {
 	return row{"estimate", []any{
 		readings, int64(f.Leg.N), f.Leg.MeanMM, f.Leg.UMM, dof(f.Leg.DOF), f.Leg.ExpandedMM, f.Leg.CoverageFactor,
 		flag(f.Leg.Calibrated), f.Agreement.RangeMM, f.Agreement.CriticalRangeMM, flag(f.Agreement.OK),
-		f.Calibration, string(f.CalibrationState), detail,
+		f.Calibration, string(f.CalibrationState), string(f.Feathers), detail,
 	}}, err
 }
 
@@ -128,7 +128,7 @@ func decode(kind string, h bench.Head, scan func(...any) error) (bench.Fact, err
 		return decodeEstimate(h, scan)
 	case "size":
 		f := bench.SizeChosen{Head: h}
-		err := scan(&f.Size, &f.Metal, &f.Closure, &f.Method, &f.Estimate, &f.Verdict, &f.Play, &f.PTight, &f.PLoose, &f.Reason)
+		err := scan(&f.Size, &f.Metal, &f.Closure, &f.Method, &f.Slot, &f.Estimate, &f.Verdict, &f.Play, &f.PTight, &f.PLoose, &f.Reason)
 		return f, err
 	case "band":
 		f := bench.BandTold{Head: h}
@@ -185,7 +185,7 @@ func decodeSeam(kind string, h bench.Head, scan func(...any) error) (bench.Fact,
 func decodeReading(h bench.Head, scan func(...any) error) (bench.Fact, error) {
 	f := bench.ReadingTaken{Head: h}
 	var unit string
-	if err := scan(&f.Axis, &f.Means, &f.Raw, &f.Value, &unit, &f.UnitAssumed, &f.Resolution, &f.Device, &f.Channel); err != nil {
+	if err := scan(&f.Axis, &f.Means, &f.Raw, &f.Value, &unit, &f.UnitAssumed, &f.Resolution, &f.Device, &f.Channel, &f.Feathers); err != nil {
 		return nil, err
 	}
 	u, err := length.ParseUnit(unit)
@@ -201,7 +201,7 @@ func decodeEstimate(h bench.Head, scan func(...any) error) (bench.Fact, error) {
 	for i := range skipped {
 		dest = append(dest, &skipped[i])
 	}
-	if err := scan(append(dest, &f.Calibration, &f.CalibrationState, &detail)...); err != nil {
+	if err := scan(append(dest, &f.Calibration, &f.CalibrationState, &f.Feathers, &detail)...); err != nil {
 		return nil, err
 	}
 	if err := json.Unmarshal([]byte(readings), &f.Readings); err != nil {

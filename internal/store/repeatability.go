@@ -25,7 +25,7 @@ const recentHandlings = 1000
 func (s *Store) Repeatability(ctx context.Context, caliper string) (pooled [3]fit.Pooled, err error) {
 	rows, err := s.db.QueryContext(ctx, `SELECT r.handling, r.value_nm FROM fact_reading r
 		WHERE r.handling IN (SELECT id FROM handling ORDER BY id DESC LIMIT ?)
-		  AND r.axis = ? AND r.means = ? AND r.device = ?
+		  AND r.axis = ? AND r.means = ? AND r.device = ? AND r.feathers = ''
 		  AND NOT EXISTS (SELECT 1 FROM fact_set_aside a
 		        WHERE a.handling = r.handling AND a.reading = r.seq AND a.reason <> ?)
 		ORDER BY r.handling, r.seq`,

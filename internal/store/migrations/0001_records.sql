@@ -69,7 +69,7 @@ CREATE TABLE fact_bird (
 CREATE TABLE fact_reading (
   handling   TEXT NOT NULL,
   seq        INTEGER NOT NULL,
-  axis       TEXT NOT NULL CHECK (axis IN ('greatest', 'cross')),
+  axis       TEXT NOT NULL CHECK (axis IN ('greatest', 'cross', 'wall')),
   means      TEXT NOT NULL CHECK (means IN ('caliper', 'typed')),
   raw        BLOB NOT NULL,
   value_nm   INTEGER NOT NULL CHECK (value_nm > 0),
@@ -78,6 +78,7 @@ CREATE TABLE fact_reading (
   resolution_nm INTEGER NOT NULL CHECK (resolution_nm > 0),
   device     TEXT NOT NULL,
   channel    TEXT NOT NULL,
+  feathers   TEXT NOT NULL CHECK (feathers IN ('', 'over', 'under')),
   PRIMARY KEY (handling, seq),
   FOREIGN KEY (handling, seq) REFERENCES fact (handling, seq)
 ) STRICT, WITHOUT ROWID;
@@ -107,6 +108,7 @@ CREATE TABLE fact_estimate (
   agrees     INTEGER NOT NULL CHECK (agrees IN (0, 1)),
   calibration TEXT NOT NULL,
   calibration_state TEXT NOT NULL CHECK (calibration_state IN ('in force', 'expired', 'missing', 'late')),
+  feathers   TEXT NOT NULL CHECK (feathers IN ('', 'over', 'under')),
   detail     TEXT NOT NULL CHECK (json_valid(detail)),
   PRIMARY KEY (handling, seq),
   FOREIGN KEY (handling, seq) REFERENCES fact (handling, seq)
@@ -118,7 +120,8 @@ CREATE TABLE fact_size (
   size       TEXT NOT NULL CHECK (size <> ''),
   metal      TEXT NOT NULL CHECK (metal <> ''),
   closure    TEXT NOT NULL CHECK (closure <> ''),
-  method     TEXT NOT NULL CHECK (method IN ('caliper', 'not measured')),
+  method     TEXT NOT NULL CHECK (method IN ('caliper', 'leg gauge', 'established', 'not measured')),
+  slot       TEXT NOT NULL, -- of the leg gauge
   estimate   INTEGER NOT NULL,
   verdict    TEXT NOT NULL,
   play       REAL NOT NULL,
@@ -126,7 +129,8 @@ CREATE TABLE fact_size (
   p_loose    REAL NOT NULL,
   reason     TEXT NOT NULL,
   PRIMARY KEY (handling, seq),
-  FOREIGN KEY (handling, seq) REFERENCES fact (handling, seq)
+  FOREIGN KEY (handling, seq) REFERENCES fact (handling, seq),
+  CHECK ((method = 'leg gauge') = (slot <> ''))
 ) STRICT, WITHOUT ROWID;
 
 CREATE TABLE fact_band (
@@ -594,18 +598,18 @@ LEFT JOIN fact_size z ON z.handling = h.id AND z.seq = (SELECT max(seq) FROM fac
 LEFT JOIN fact_fate t ON t.handling = h.id AND t.seq = (SELECT max(seq) FROM fact_fate WHERE handling = h.id);
 
 CREATE VIEW readings AS
-SELECT r.handling, r.seq, r.axis, r.means, r.value_nm, r.unit, r.unit_assumed, r.resolution_nm, r.raw, r.device, r.channel,
+SELECT r.handling, r.seq, r.axis, r.means, r.value_nm, r.unit, r.unit_assumed, r.resolution_nm, r.raw, r.device, r.channel, r.feathers,
        coalesce((SELECT a.reason FROM fact_set_aside a WHERE a.handling = r.handling AND a.reading = r.seq ORDER BY a.seq LIMIT 1), '') AS set_aside,
        f.at, f.at_offset, f.entered, f.entered_offset, f.by, f.typed
 FROM fact_reading r JOIN fact f USING (handling, seq);
 
 CREATE VIEW leg_estimates AS
 SELECT e.handling, e.seq, e.n, e.mean_mm, e.u_mm, e.dof, e.expanded_mm, e.coverage_factor, e.calibrated,
-       e.range_mm, e.critical_range_mm, e.agrees, e.calibration, e.calibration_state, e.readings, e.detail, f.at, f.at_offset, f.by
+       e.range_mm, e.critical_range_mm, e.agrees, e.calibration, e.calibration_state, e.feathers, e.readings, e.detail, f.at, f.at_offset, f.by
 FROM fact_estimate e JOIN fact f USING (handling, seq);
 
 CREATE VIEW sizes AS
-SELECT z.handling, z.seq, z.size, z.metal, z.closure, z.method, z.estimate, z.verdict, z.play, z.p_tight, z.p_loose, z.reason,
+SELECT z.handling, z.seq, z.size, z.metal, z.closure, z.method, z.slot, z.estimate, z.verdict, z.play, z.p_tight, z.p_loose, z.reason,
        f.at, f.at_offset, f.by
 FROM fact_size z JOIN fact f USING (handling, seq);
 
