@@ -29,8 +29,11 @@ func fates() []choice {
 	}
 }
 
+// incidentStress is the kind of incident at which the guide says to stop.
+const incidentStress = "stress"
+
 func incidents() []choice {
-	return []choice{{'i', "injury"}, {'s', "stress"}, {'d', "death"}, {'o', "other"}}
+	return []choice{{'i', "injury"}, {'s', incidentStress}, {'d', "death"}, {'o', "other"}}
 }
 
 // open reports whether the fate stays an open matter until it is resolved.

@@ -23,6 +23,15 @@ import (
 
 var update = flag.Bool("update", false, "write the golden screens anew; read them before committing")
 
+// hard is a bird whose band of hard metal is taken and not yet closed.
+func hard(t *testing.T, species, metalKey, number string, hundredths ...int) *rig {
+	t.Helper()
+	r := newRig(t).keys("F2", species, "Enter", "a", "f", "r").readings(hundredths...).keys("1", metalKey, number, "Enter")
+	band, _ := r.bird().CurrentBand()
+	require.Equal(t, number, band.Number)
+	return r
+}
+
 // golden compares text with a file of testdata/screens.
 func golden(t *testing.T, name, text string) {
 	t.Helper()
@@ -77,6 +86,15 @@ func screens(t *testing.T) map[string]*rig {
 		"seam-gap":              newRig(t).numbered().keys("g", "Enter"),
 		"seam-many-closings":    newRig(t).numbered().keys("g", "Enter", "o", "Enter", "g", "s", "Enter", "g", "Enter"),
 		"seam-statements":       newRig(t).flush().keys("e", "a"),
+		"seam-close":            newRig(t).numbered(),
+		"seam-close-hard-small": hard(t, "piping", "i", "1231-77051", 259, 260, 259),
+		"seam-close-hard-large": hard(t, "herring", "s", "1236-56701", 722, 721, 723),
+		"seam-overlap":          hard(t, "herring", "s", "1236-56701", 722, 721, 723).keys("o", "Enter"),
+		"seam-spiral":           newRig(t).numbered().keys("s", "Enter"),
+		"seam-taper":            newRig(t).numbered().keys("t", "Enter"),
+		"seam-out-of-round":     newRig(t).numbered().keys("u", "Enter"),
+		"seam-burr":             newRig(t).numbered().keys("b", "Enter"),
+		"seam-stress":           newRig(t).numbered().keys("F5", "s", "panting", "Enter"),
 		"seam-read-back":        newRig(t).flush().keys("e", "r", "a", "i", "00"),
 		"seam-mismatch":         newRig(t).flush().keys("e", "r", "a", "i", "003", "Enter"),
 		"seam-scan-read-back":   newRig(t).flush().burst("1232-40001", 5*time.Millisecond),
@@ -224,7 +242,7 @@ func TestTooSmall(t *testing.T) {
 // the table of golang.org/x/text), which the fonts of bare text consoles hold;
 // code page 437 itself knows ► and its like as the pictures of control codes.
 func TestSignsAreInConsoleFonts(t *testing.T) {
-	known := map[rune]bool{'►': true, '○': true}
+	known := map[rune]bool{'►': true, '▲': true, '▼': true, '○': true}
 	for b := range 256 {
 		known[charmap.CodePage437.DecodeByte(byte(b))] = true
 	}

@@ -22,6 +22,7 @@ func (v *view) panel(a Ask, usual, most int) []line {
 	}
 	coach := v.coach(columns)
 	above := len(banners) + len(refused) + len(message) + len(coach)
+	v.spare = most - above
 	question := v.question(a, columns, min(max(usual-above, leastQuestion), most))
 	if len(banners)+len(refused)+len(question) > most {
 		question = fieldOnly(question)
@@ -194,8 +195,10 @@ func (v *view) stillMissing(a Ask, columns, room int) []line {
 	return lines
 }
 
+// removalLines ask why the band comes off, under how that is done.
 func (v *view) removalLines(columns int) []line {
 	lines := wrapped("", "The band comes off, and its number is recorded as destroyed. Removal is for trained hands; stop at signs of stress.", plain, columns)
+	lines = append(v.removal(columns, v.spare-len(lines)-1), lines...)
 	return append(lines, fieldLine("reason:", v.s.Desk.Typed))
 }
 

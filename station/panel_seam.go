@@ -29,17 +29,20 @@ func (v *view) seamLines(a Ask, columns int) []line {
 	return v.statementLines(columns)
 }
 
+// lookLines ask for the look, with the guide where it has room.
 func (v *view) lookLines(columns int) []line {
-	lines := v.corrections(columns)
 	prompt := fmt.Sprintf("Closing %d: close the band with all its squeezes, then look all round.", v.closings()+1)
-	lines = append(lines,
+	lines := append(v.stopAdvice(columns),
 		say(piece{prompt, strong}),
 		say(piece{string(keyFlush), key}, piece{" flush: nothing wrong", plain}))
 	lines = append(lines, v.findingLines(columns)...)
 	if len(v.s.Desk.Marked) > 0 {
 		lines = append(lines, say(piece{"Enter", key}, piece{" records what is marked   ", plain}, piece{"Backspace", key}, piece{" takes the marks away", plain}))
 	}
-	return lines
+	if guide := v.guide(columns, v.spare-len(lines)); guide != nil {
+		return append(lines, guide...)
+	}
+	return append(v.corrections(columns), lines...)
 }
 
 // findingColumn is the width of one finding with its key.
@@ -62,8 +65,8 @@ func (v *view) findingLines(columns int) []line {
 	return lines
 }
 
-// corrections tell how the findings of the last look are usually mended, and
-// when it is time to give up.
+// corrections tell in short how the findings of the last look are usually
+// mended, where the guide has no room.
 func (v *view) corrections(columns int) []line {
 	closing, ok := v.h.LastClosing()
 	if !ok || closing.Flush() {
@@ -77,9 +80,6 @@ func (v *view) corrections(columns int) []line {
 		}
 		text := fmt.Sprintf("%s: %s (%s)", strings.ReplaceAll(id, "_", " "), strings.TrimRight(f.Correction, "."), adviceOr(f.Mark.Advice(), f.Source))
 		lines = append(lines, wrapped("- ", text, plain, columns)...)
-	}
-	if limit := v.s.Options.ClosingsLimit; limit > 0 && v.closings() >= limit {
-		lines = append(lines, wrapped("! ", fmt.Sprintf("%d closings, the bench's limit: think of taking the band off (F6), and of the bird.", v.closings()), wrong, columns)...)
 	}
 	return lines
 }
@@ -111,5 +111,6 @@ func (v *view) statementLines(columns int) []line {
 	if !hasCode(v.blockers, bench.ReadBackMissing, bench.ReadBackMismatch, bench.NumberMissing) {
 		back = "√ "
 	}
-	return append(lines, say(piece{back, plain}, piece{"digits", key}, piece{" the last three, read off the band   ", plain}, piece{string(keyLookAgain), key}, piece{" closed once more", plain}))
+	lines = append(lines, say(piece{back, plain}, piece{"digits", key}, piece{" the last three, read off the band   ", plain}, piece{string(keyLookAgain), key}, piece{" closed once more", plain}))
+	return append(lines, v.looks(columns, v.spare-len(lines))...)
 }

@@ -148,9 +148,9 @@ func profileOf(s seam.Sight) []string {
 // ringOf is the ring from above, with the seam at its top and the pliers where
 // they take hold.
 func ringOf(s seam.Sight, pliers *seam.Pliers) []string {
-	rows := []string{"", "  ╭──┬──╮", "  │     │", "  │     │", "  ╰─────╯"}
+	rows := []string{"", "  ┌──┬──┐", "  │     │", "  │     │", "  └─────┘"}
 	if s.RoundMM > seam.SeenRoundMM {
-		rows = []string{"", "╭────┬────╮", "│         │", "╰─────────╯", ""}
+		rows = []string{"", "┌────┬────┐", "│         │", "└─────────┘", ""}
 	}
 	if pliers != nil {
 		rows[0] = [...]string{" ▼", "     ▼", "        ▼"}[max(-1, min(pliers.Turn, 1))+1]

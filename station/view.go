@@ -54,6 +54,7 @@ type view struct {
 	measured bool
 	blockers []bench.Blocker
 	hidden   bool // the band's number
+	spare    int  // rows that a question may take, beside what must be seen
 }
 
 func newView(s State, all grid.Area) *view {
@@ -96,7 +97,11 @@ func (v *view) bench(a Ask) {
 	top := v.topRows()
 	left, right := v.columns()
 	v.steps(v.all.Sub(0, 3, v.width-v.digitColumns(right), top), a)
-	v.reading(v.all.Sub(left, 3, right, top+1))
+	if rows := v.seamPicture(a); rows != nil {
+		v.drawRows(v.all.Sub(left, 3, right, top+1), rows)
+	} else {
+		v.reading(v.all.Sub(left, 3, right, top+1))
+	}
 	linkRow := 3 + top
 	v.link(v.all.Sub(0, linkRow, left, 1))
 	v.rule(linkRow + 1)
