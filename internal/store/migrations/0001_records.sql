@@ -815,7 +815,7 @@ FROM stock_number n JOIN band_string s ON s.id = n.string;
 
 -- number_bands: the bands of handlings by the number that they have now.
 CREATE VIEW number_bands AS
-SELECT b.number, b.handling, b.band, b.found, b.state FROM fact_band o
+SELECT o.number, b.handling, b.band, b.found, b.state FROM fact_band o
 CROSS JOIN band_now b ON b.handling = o.handling AND b.band = o.band AND b.number = o.number; -- in this order
 
 -- stock_now: each number in exactly one state. A band that was taken off is
