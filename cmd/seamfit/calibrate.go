@@ -74,7 +74,7 @@ column rod may name rods of the register instead. --store keeps the result.`,
 	flags.StringVar(&f.resolution, "resolution", "", "step of the caliper's display (default: the settings', else the readings')")
 	flags.StringVar(&f.commonU, "common-u", "", "standard uncertainty that all rods share, in mm")
 	flags.BoolVar(&f.bothVariables, "both-variables", false, "fit with the rods' uncertainty in the line (York), where it is not small")
-	f.outputFlags.define(flags)
+	f.outputFlags.define(cmd)
 	cmd.AddCommand(a.rodsCommand(), a.calibrateShowCommand(), a.reestimateCommand())
 	return cmd
 }

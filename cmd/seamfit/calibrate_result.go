@@ -8,7 +8,7 @@ import (
 	"path/filepath"
 	"time"
 
-	"github.com/spf13/pflag"
+	"github.com/spf13/cobra"
 
 	"seamfit/internal/catalogue"
 	"seamfit/internal/metrology"
@@ -18,7 +18,8 @@ import (
 // outputFlags are the files that a calibration is written to.
 type outputFlags struct{ certificate, svg string }
 
-func (f *outputFlags) define(flags *pflag.FlagSet) {
+func (f *outputFlags) define(cmd *cobra.Command) {
+	flags := cmd.Flags()
 	flags.StringVar(&f.certificate, "certificate", "", "write a one-page record of the calibration, a new HTML file")
 	flags.StringVar(&f.svg, "svg", "", "write the plot of errors and residuals, a new SVG file")
 }

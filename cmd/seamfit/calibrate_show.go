@@ -21,7 +21,7 @@ func (a *app) calibrateShowCommand() *cobra.Command {
 	flags := cmd.Flags()
 	flags.StringVar(&f.caliper, "caliper", "", "the caliper's name in the records (default: the settings')")
 	flags.StringVar(&f.at, "at", "", "readings whose corrections are asked for, like 6,8,10")
-	f.outputFlags.define(flags)
+	f.outputFlags.define(cmd)
 	return cmd
 }
 

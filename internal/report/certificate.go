@@ -3,6 +3,7 @@ package report
 import (
 	"bytes"
 	_ "embed"
+	"errors"
 	"fmt"
 	"html/template"
 	"math"
@@ -39,7 +40,7 @@ type certifiedRod struct {
 // an error for a record without a result.
 func Certificate(r metrology.Record) ([]byte, error) {
 	if len(r.Result.Rods) == 0 {
-		return nil, fmt.Errorf("a record without a result has no certificate")
+		return nil, errors.New("a record without a result has no certificate; calibrate first")
 	}
 	page, err := template.New("certificate").Funcs(template.FuncMap{
 		"mm":      func(v float64, decimals int) string { return strconv.FormatFloat(v, 'f', decimals, 64) },
