@@ -28,6 +28,7 @@ const (
 	AskTypedWidth
 	AskWhichReading
 	AskAside
+	AskSlot
 
 	AskSize
 	AskWarnings
@@ -67,7 +68,7 @@ const (
 // single key answers.
 func (a Ask) text() bool {
 	switch a {
-	case AskPlace, AskBander, AskPermit, AskNextBander, AskSpecies, AskOtherAge, AskTypedWidth, AskAside,
+	case AskPlace, AskBander, AskPermit, AskNextBander, AskSpecies, AskOtherAge, AskTypedWidth, AskAside, AskSlot,
 		AskSizeReason, AskNumber, AskNumberReason, AskInscription, AskCondition, AskScheme, AskReadBack, AskRemoval,
 		AskFateReason, AskResolve, AskIncidentNote, AskWhy:
 		return true

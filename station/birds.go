@@ -105,17 +105,13 @@ func (t *turn) read(e Read) {
 	t.s.Links[Caliper] = Link{Fitted: true, Open: true, Low: low}
 	t.s.Last = LastReading{Reading: e.Reading, Given: true, Bird: t.s.Bench.Active}
 	t.s.Flowing = false
-	axis := bench.AxisGreatest
-	if t.s.Desk.Cross {
-		axis = bench.AxisCross
-	}
-	blockers := t.do(takeReading(t.when(), axis, e.Reading), t.s.Bench.Active)
+	blockers := t.do(takeReading(t.when(), t.s.Desk.Taking, e.Reading), t.s.Bench.Active)
 	if blockers != nil {
 		t.s.Last.Refused = true
 		t.refuse(blockers)
 		return
 	}
-	t.s.Desk.Cross = false
+	t.s.Desk.Taking = t.s.Desk.Taking.taken()
 	t.quiet()
 	t.bell(BellCapture)
 	if e.Reading.UnitChanged {
@@ -126,9 +122,9 @@ func (t *turn) read(e Read) {
 	}
 }
 
-func takeReading(w bench.When, axis bench.Axis, r device.Reading) bench.TakeReading {
+func takeReading(w bench.When, m Taking, r device.Reading) bench.TakeReading {
 	return bench.TakeReading{
-		When: w, Axis: axis, Means: bench.MeansCaliper, Raw: slices.Clone(r.Raw), Value: r.Value, Unit: r.Unit,
+		When: w, Axis: m.axis(), Feathers: m.Feathers, Means: bench.MeansCaliper, Raw: slices.Clone(r.Raw), Value: r.Value, Unit: r.Unit,
 		UnitAssumed: r.UnitAssumed, Resolution: r.Resolution, Device: r.Device, Channel: r.Channel,
 	}
 }

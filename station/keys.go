@@ -288,7 +288,7 @@ func (t *turn) entered() {
 		t.frontEntered(a)
 	case AskSpecies, AskAge, AskOtherAge, AskSex, AskSide, AskBirdAgain:
 		t.birdEntered(a)
-	case AskWidth, AskTypedWidth, AskAside:
+	case AskWidth, AskTypedWidth, AskAside, AskSlot:
 		t.legEntered(a)
 	case AskSize, AskWarnings, AskMetal, AskClosure, AskSizeReason:
 		t.sizeEntered(a)

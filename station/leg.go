@@ -17,11 +17,12 @@ func (t *turn) legKey(a Ask, r rune) {
 		t.whichReading(h, r)
 		return
 	}
+	if t.measuringKey(h, r) {
+		return
+	}
 	switch r {
 	case 't':
 		t.question(AskTypedWidth)
-	case 'c':
-		t.s.Desk.Cross = !t.s.Desk.Cross
 	case 'x':
 		standing := standingReadings(h)
 		switch len(standing) {
@@ -68,6 +69,8 @@ func (t *turn) legEntered(a Ask) {
 		}
 	case AskTypedWidth:
 		t.typedWidth()
+	case AskSlot:
+		t.slotEntered()
 	case AskAside:
 		c := bench.SetAside{When: t.when(), Reading: t.s.Desk.Reading, Reason: t.s.Desk.Typed}
 		if t.ask(c) {
@@ -84,10 +87,9 @@ func (t *turn) typedWidth() {
 		t.refuse([]bench.Blocker{{Code: CodeNotAWidth, Mend: "That is no width (" + err.Error() + "): type it as 8.42, or with its unit as 0.3315 in."}})
 		return
 	}
-	if t.s.Desk.Cross {
-		c.Axis = bench.AxisCross
-	}
+	c.Axis, c.Feathers = t.s.Desk.Taking.axis(), t.s.Desk.Taking.Feathers
 	if t.ask(c) {
+		t.s.Desk.Taking = t.s.Desk.Taking.taken()
 		t.turnTo(StepLeg)
 		t.advance()
 	}

@@ -69,6 +69,8 @@ func (v *view) legLines(a Ask, columns int) []line {
 	switch a {
 	case AskTypedWidth:
 		return []line{words("The width as read, in mm; or with its unit, as 0.3315 in."), fieldLine("width:", d.Typed)}
+	case AskSlot:
+		return []line{words("The slot of the leg gauge that fits, as the gauge names it."), fieldLine("slot:", d.Typed)}
 	case AskWhichReading:
 		lines := []line{words("Which reading is set aside? Its digit:")}
 		return append(lines, wrapped("", readingList(v.h, true), plain, columns)...)
@@ -76,7 +78,10 @@ func (v *view) legLines(a Ask, columns int) []line {
 		return []line{words("What was wrong with the reading? It stays in the record, out of the estimate."), fieldLine("reason:", d.Typed)}
 	}
 	lines := v.legPrompt(columns)
-	keys := []choice{{'t', "type a width"}, {'x', "set a reading aside"}, {'c', "next reading is the cross width"}}
+	keys := []choice{{'t', "type a width"}, {'x', "set a reading aside"}, {'c', "cross width"}, {'g', "leg gauge"}, {'f', "now " + feathersWords(d.Taking.Feathers)}}
+	if found(v.h) {
+		keys = append(keys, choice{'w', "wall of the found band"})
+	}
 	lines = append(lines, choicesIn(keys, columns)...)
 	if len(v.h.Readings) > 0 {
 		lines = append(lines, say(piece{"Enter", key}, piece{" goes on", plain}))
@@ -91,7 +96,9 @@ func (v *view) legPrompt(columns int) []line {
 	switch {
 	case !v.h.InHand():
 		lines = wrapped("", "The bird has left the hand: only a width that was measured before can be typed.", plain, columns)
-	case v.s.Desk.Cross:
+	case v.s.Desk.Taking.Wall:
+		lines = wrapped("", "Now the wall of the band that the bird wears: its edge between the jaws, away from the seam.", strong, columns)
+	case v.s.Desk.Taking.Cross:
 		lines = wrapped("", "Now the cross width: turn the caliper by a quarter and press its button.", strong, columns)
 	case v.measured && !v.fit.Agreement.OK:
 		text := fmt.Sprintf("The readings disagree: %.2f mm apart, and %.2f mm is the most that such readings differ by. Take another, or set the wrong one aside.",
@@ -161,15 +168,19 @@ func (v *view) sizeList(columns, room int) []line {
 		}
 		warnings, shown = append(warnings, more...), shown+1
 	}
-	rows := max(min(room-len(warnings)-2, len(offered)), 1)
+	above := v.unmeasuredLines(columns)
+	rows := max(min(room-len(warnings)-len(above)-2, len(offered)), 1)
 	first := max(0, min(v.s.Desk.Row-rows+1, len(offered)-rows))
-	lines := []line{words("     size     inner   play  verdict    why")}
+	lines := append(above, words("     size     inner   play  verdict    why"))
 	for i := first; i < min(first+rows, len(offered)); i++ {
 		lines = append(lines, v.sizeRow(i, offered[i]))
 	}
 	keys := say(piece{"1-9", key}, piece{" or ", plain}, piece{"Up Down Enter", key}, piece{" choose; ■ listed   ", plain})
 	if v.h.Choice != nil && v.kinds() > 1 {
 		keys.pieces = append(keys.pieces, piece{string(keyClosure), key}, piece{" closure   ", plain})
+	}
+	if v.s.maybeTooSmall(v.h) {
+		keys.pieces = append(keys.pieces, piece{string(keyTooSmall), key}, piece{" not banded   ", plain})
 	}
 	if hidden := len(v.fit.Warnings) - shown; hidden > 0 {
 		keys.pieces = append(keys.pieces, piece{"w", key}, piece{fmt.Sprintf(" %s more", count(hidden, "warning")), plain})

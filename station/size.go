@@ -49,6 +49,11 @@ func (t *turn) sizeKey(a Ask, r rune) {
 				t.anotherClosure()
 			}
 			return
+		case keyTooSmall:
+			if h, ok := t.s.bird(); ok {
+				t.letGoTooSmall(h)
+			}
+			return
 		}
 		if i := int(r - '1'); i >= 0 && i < min(9, len(t.s.offered())) {
 			t.s.Desk.Row = i
@@ -93,6 +98,9 @@ func (t *turn) pickSize() {
 	t.quiet()
 	t.question(AskMetal)
 	t.s.Desk.Choice = bench.ChooseSize{Size: size}
+	if slot := t.s.Desk.Taking.Slot; slot != "" {
+		t.s.Desk.Choice.Method, t.s.Desk.Choice.Slot = bench.MethodLegGauge, slot
+	}
 }
 
 // metals returns the keys of the metals.
@@ -152,7 +160,10 @@ func (s State) closures() []string {
 // has been.
 func (t *turn) anotherClosure() {
 	if h, ok := t.s.bird(); ok && h.Choice != nil && t.s.Desk.Ask == AskStep {
-		c := bench.ChooseSize{Size: h.Choice.Size, Metal: h.Choice.Metal, Reason: h.Choice.Reason}
+		c := bench.ChooseSize{Size: h.Choice.Size, Metal: h.Choice.Metal, Slot: h.Choice.Slot, Reason: h.Choice.Reason}
+		if c.Slot != "" {
+			c.Method = bench.MethodLegGauge
+		}
 		if band, on := h.CurrentBand(); on && band.Closed {
 			c.Reason = "" // a change under a closed band has a reason of its own
 		}
@@ -185,6 +196,7 @@ func (t *turn) chooseSize() {
 	switch {
 	case blockers == nil:
 		t.quiet()
+		t.s.Desk.Taking.Slot = ""
 		t.turnTo(StepSize)
 		t.advance()
 	case hasCode(blockers, bench.SizeNeedsReason, bench.LegMissing, bench.RemoveFirst) && strings.TrimSpace(c.Reason) == "":

@@ -146,7 +146,7 @@ type Desk struct {
 	Row      int
 	Marked   []string
 	Asked    []Ask // questions of the bird step that were passed over
-	Cross    bool  // the next reading is the cross width
+	Taking   Taking
 
 	Choice  bench.ChooseSize // as far as it has been made
 	Number  bench.GiveNumber
@@ -187,7 +187,7 @@ func latest(times ...time.Time) time.Time {
 }
 
 func openDesk(b bench.State, h bench.Handling) Desk {
-	return Desk{Handling: h.ID, Step: nextStep(b, h, StepBird)}
+	return Desk{Handling: h.ID, Step: nextStep(b, h, StepBird), Taking: Taking{Feathers: h.Feathers()}}
 }
 
 // bird returns the handling on the desk.

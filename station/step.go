@@ -80,7 +80,7 @@ func birdProgress(h bench.Handling) Progress {
 func legProgress(s bench.State, h bench.Handling) Progress {
 	widths, _ := h.Counted()
 	if len(widths) == 0 {
-		return doneIf(h.Choice != nil && h.Choice.Method == bench.MethodNotMeasured)
+		return doneIf(h.Choice != nil && h.Choice.Method.WithoutReadings())
 	}
 	if result, err := s.Fit(h); err != nil || !result.Agreement.OK {
 		return Trouble

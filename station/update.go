@@ -140,7 +140,7 @@ func (t *turn) ask(c bench.Command) bool {
 // turnTo shows a step of the bird on the desk and drops what was half typed.
 func (t *turn) turnTo(step Step) {
 	d := &t.s.Desk
-	*d = Desk{Handling: d.Handling, Step: step, Asked: d.Asked}
+	*d = Desk{Handling: d.Handling, Step: step, Asked: d.Asked, Taking: d.Taking}
 	if step == StepSize {
 		d.Row = 0
 	}

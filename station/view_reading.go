@@ -47,6 +47,8 @@ func (v *view) lastReading() (text, caption string, r role) {
 		caption = taken.Unit.String() + ", set aside"
 	case taken.Axis == bench.AxisCross:
 		caption = taken.Unit.String() + ", cross width"
+	case taken.Axis == bench.AxisWall:
+		caption = taken.Unit.String() + ", wall of the band"
 	}
 	if taken.UnitAssumed {
 		caption += ", unit as set"

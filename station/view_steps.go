@@ -93,12 +93,16 @@ func (v *view) birdWords() string {
 func (v *view) legWords() string {
 	widths, _ := v.h.Counted()
 	if !v.measured {
-		if v.h.Choice != nil && v.h.Choice.Method == bench.MethodNotMeasured {
-			return "not measured"
+		if v.h.Choice != nil {
+			return methodWords(*v.h.Choice)
 		}
 		return ""
 	}
-	text := fmt.Sprintf("%.2f ± %.2f mm, %s", v.fit.Leg.MeanMM, v.fit.Leg.ExpandedMM, count(len(widths), "reading"))
+	number := count(len(widths), "reading")
+	if f := v.h.Feathers(); f != bench.FeathersNone {
+		number = fmt.Sprintf("%d %s feathers", len(widths), f)
+	}
+	text := fmt.Sprintf("%.2f ± %.2f mm, %s", v.fit.Leg.MeanMM, v.fit.Leg.ExpandedMM, number)
 	if !v.fit.Agreement.OK {
 		return text + " DISAGREE"
 	}
@@ -117,7 +121,7 @@ func (v *view) sizeWords() string {
 	if c.Verdict != "" {
 		text += ", " + c.Verdict
 	} else {
-		text += ", not measured"
+		text += ", " + methodWords(*c)
 	}
 	if c.Reason != "" {
 		text += ": " + c.Reason
@@ -282,6 +286,10 @@ func readingList(h bench.Handling, numbered bool) string {
 			text = "(" + text + ")"
 		case r.Axis == bench.AxisCross:
 			text += " across"
+		case r.Axis == bench.AxisWall:
+			text += " wall"
+		case r.Feathers != bench.FeathersNone:
+			text += " " + string(r.Feathers)
 		}
 		if numbered && r.SetAside == "" && standing < len(last) && last[standing] == i+1 {
 			standing++

@@ -1,0 +1,81 @@
+package station_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"seamfit/internal/bench"
+	"seamfit/station"
+)
+
+func TestALegGaugeByKeys(t *testing.T) {
+	r := newRig(t).keys("F2", "herring gull larus arg", "Enter", "a", "u", "r").shows("g leg gauge")
+	r.keys("g", "6", "Enter").shows("Leg gauge: slot 6.", "►1 ■ 6")
+	r.keys("Enter", "s").shows("leg gauge, slot 6")
+	assert.Equal(t, station.StepNumber, r.s.Desk.Step)
+	choice := r.bird().Choice
+	assert.Equal(t, bench.MethodLegGauge, choice.Method)
+	assert.Equal(t, "6", choice.Slot)
+	assert.Empty(t, choice.Reason)
+
+	// A slot that speaks of another size is against advice.
+	r = newRig(t).keys("F2", "herring gull larus arg", "Enter", "a", "u", "r", "g", "5", "Enter").shows("Leg gauge: slot 5.")
+	r.keys("1", "s").shows("the gauge's slot is that of 5", "reason:").keys("the slot is worn", "Enter")
+	assert.Equal(t, "5", r.bird().Choice.Slot)
+	assert.Equal(t, "the slot is worn", r.bird().Choice.Reason)
+}
+
+func TestAnEstablishedSizeByKeys(t *testing.T) {
+	r := newRig(t)
+	r.s.Bench.Setup.Established = []string{"Common Tern"}
+	r.told().keys("Tab").shows("Established for this species by the settings").keys("1", "a")
+	assert.Equal(t, bench.MethodEstablished, r.bird().Choice.Method)
+	r.shows("established size, not measured")
+	assert.Equal(t, station.StepNumber, r.s.Desk.Step)
+}
+
+// What the jaws close on is said once for the bird, and shown with each
+// reading.
+func TestOverFeathersByKeys(t *testing.T) {
+	r := newRig(t).keys("F2", "great horned", "Enter", "a", "f", "r").shows("f now of the bare leg").keys("f").shows("f now over the feathers")
+	r.readings(1204, 1206).shows("12.04 over 12.06 over", "mm, 2 over feathers")
+	r.keys("t", "12.05", "Enter")
+	for _, reading := range r.bird().Readings {
+		assert.Equal(t, bench.FeathersOver, reading.Feathers)
+	}
+	r.keys("BackTab").keys("f").readings(1120).shows("mm, 1 under feathers")
+}
+
+func TestTheWallOfAFoundBandByKeys(t *testing.T) {
+	r := newRig(t).keys("F2", "herring gull larus arg", "Enter", "a", "u", "r").hides("wall of the found band").keys("w")
+	r.readings(722)
+	assert.Equal(t, bench.AxisGreatest, r.bird().Readings[0].Axis)
+	r.keys("F4", "1236-56701", "Enter", "l", "worn", "Enter", "Enter", "l")
+	for r.s.Desk.Step != station.StepLeg {
+		r.keys("BackTab")
+	}
+	r.shows("wall of the found band").keys("w").shows("Now the wall of the band").readings(110, 721)
+	readings := r.bird().Readings
+	require.Len(t, readings, 3)
+	assert.Equal(t, bench.AxisWall, readings[1].Axis)
+	assert.Equal(t, bench.AxisGreatest, readings[2].Axis)
+	widths, _ := r.bird().Counted()
+	assert.Len(t, widths, 2)
+}
+
+// A nestling whose leg is too small is let go with one key.
+func TestTooSmallForABand(t *testing.T) {
+	r := newRig(t).keys("F2", "herring gull larus arg", "Enter", "n", "u", "r").readings(452, 451, 453).shows("n not banded").keys("w").shows("young bird: the leg may still grow").keys("Esc", "n")
+	h := r.bird()
+	require.NotNil(t, h.Fate)
+	assert.Equal(t, bench.FateUnbanded, h.Fate.Fate)
+	assert.Equal(t, "not banded, too small", h.Fate.Reason)
+	r.keys("F9")
+	assert.True(t, r.bird().Done())
+
+	// An adult whose leg fits has no such key.
+	r = newRig(t).measured().hides("n not banded").keys("n")
+	assert.Nil(t, r.bird().Fate)
+}
