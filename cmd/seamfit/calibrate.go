@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strconv"
 	"strings"
@@ -74,7 +75,7 @@ column rod may name rods of the register instead. --store keeps the result.`,
 	flags.StringVar(&f.resolution, "resolution", "", "step of the caliper's display (default: the settings', else the readings')")
 	flags.StringVar(&f.commonU, "common-u", "", "standard uncertainty that all rods share, in mm")
 	flags.BoolVar(&f.bothVariables, "both-variables", false, "fit with the rods' uncertainty in the line (York), where it is not small")
-	f.outputFlags.define(cmd)
+	f.define(cmd)
 	cmd.AddCommand(a.rodsCommand(), a.calibrateShowCommand(), a.reestimateCommand())
 	return cmd
 }
@@ -84,10 +85,10 @@ func (a *app) calibrate(ctx context.Context, f calibrateFlags) error {
 	if err != nil {
 		return err
 	}
-	if err := f.caliperFlags.apply(&files.settings); err != nil {
+	if err := f.apply(&files.settings); err != nil {
 		return err
 	}
-	if err := f.outputFlags.check(); err != nil {
+	if err := f.check(); err != nil {
 		return err
 	}
 	if f.validDays < 0 {
@@ -222,7 +223,7 @@ func (a *app) rodsInUse(ctx context.Context, records *store.Store, named string)
 		return nil, nil, fmt.Errorf("no rod %q is in the register; see seamfit calibrate rods list", name)
 	}
 	if len(rods) == 0 {
-		return nil, nil, fmt.Errorf("no rod is in the register; enter each with seamfit calibrate rods add NAME --diameter 8.0003 --expanded 0.001 --due 2030-01-31")
+		return nil, nil, errors.New("no rod is in the register; enter each with seamfit calibrate rods add NAME --diameter 8.0003 --expanded 0.001 --due 2030-01-31")
 	}
 	return rods, warnings, nil
 }

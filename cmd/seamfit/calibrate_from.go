@@ -68,7 +68,7 @@ func (a *app) calibrateFrom(ctx context.Context, f calibrateFlags, files benchFi
 			return err
 		}
 	}
-	if err := f.outputFlags.write(record); err != nil {
+	if err := f.write(record); err != nil {
 		return err
 	}
 	return a.printCalibration(record, f.store)

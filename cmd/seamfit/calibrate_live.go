@@ -15,20 +15,8 @@ import (
 // calibrateLive leads through a calibration. Nothing is stored before the
 // last question.
 func (a *app) calibrateLive(ctx context.Context, f calibrateFlags, files benchFiles) (err error) {
-	if f.store {
-		return usagef("--store is for --from; a live calibration asks at its end")
-	}
-	if f.readings < 0 || f.readings > 50 {
-		return usagef("--readings %d is out of range; use 1 to 50", f.readings)
-	}
-	if err := visible("--note", f.note); err != nil {
-		return err
-	}
-	setup, at, err := f.setup(files.settings)
+	setup, at, err := f.liveSetup(files.settings)
 	if err != nil {
-		return err
-	}
-	if _, err := f.temperatures(files.settings.Calibration); err != nil {
 		return err
 	}
 	records, err := a.existing(ctx, files.setup)
@@ -42,23 +30,16 @@ func (a *app) calibrateLive(ctx context.Context, f calibrateFlags, files benchFi
 	if err != nil {
 		return err
 	}
-	link, err := a.caliperFeed(files.settings)
+	d, end, err := a.converse(ctx, files.settings)
 	if err != nil {
 		return err
 	}
-	ctx, stop := context.WithCancel(ctx)
-	defer stop()
-	var caliper feed
-	if link != nil {
-		caliper = link
-		defer func() { err = errors.Join(err, link.Close()) }()
-	}
-	d := a.newDialogue(ctx, caliper)
+	defer func() { err = errors.Join(err, end()) }()
 	d.say("Calibration of %q against %d rods of the register.", files.settings.Caliper.Name, len(rods))
 	for _, w := range warnings {
 		d.say("! %s", w)
 	}
-	if link == nil {
+	if d.feed == nil {
 		d.say("The settings name no port of the caliper: type its readings.")
 	}
 	record, err := a.askConditions(ctx, d, &f, files.settings, records)
@@ -82,6 +63,24 @@ func (a *app) calibrateLive(ctx context.Context, f calibrateFlags, files benchFi
 		return err
 	}
 	return a.concludeCalibration(ctx, d, f, record, records)
+}
+
+// liveSetup checks the flags of a live calibration.
+func (f calibrateFlags) liveSetup(s settings.Settings) (metrology.CalibrationSetup, []float64, error) {
+	none := metrology.CalibrationSetup{}
+	if f.store {
+		return none, nil, usagef("--store is for --from; a live calibration asks at its end")
+	}
+	if f.readings < 0 || f.readings > 50 {
+		return none, nil, usagef("--readings %d is out of range; use 1 to 50", f.readings)
+	}
+	if err := visible("--note", f.note); err != nil {
+		return none, nil, err
+	}
+	if _, err := f.temperatures(s.Calibration); err != nil {
+		return none, nil, err
+	}
+	return f.setup(s)
 }
 
 // middle is the whole millimetre in the middle of the rods, where offset and
@@ -188,7 +187,7 @@ func (a *app) concludeCalibration(ctx context.Context, d *dialogue, f calibrateF
 		return err
 	}
 	d.say("Stored.")
-	if err := f.outputFlags.write(r); err != nil {
+	if err := f.write(r); err != nil {
 		return fmt.Errorf("the calibration is stored, but %w", err)
 	}
 	if a.json() {

@@ -21,7 +21,7 @@ func (a *app) calibrateShowCommand() *cobra.Command {
 	flags := cmd.Flags()
 	flags.StringVar(&f.caliper, "caliper", "", "the caliper's name in the records (default: the settings')")
 	flags.StringVar(&f.at, "at", "", "readings whose corrections are asked for, like 6,8,10")
-	f.outputFlags.define(cmd)
+	f.define(cmd)
 	return cmd
 }
 
@@ -33,7 +33,7 @@ func (a *app) calibrateShow(ctx context.Context, f calibrateFlags) (err error) {
 	if f.caliper != "" {
 		files.settings.Caliper.Name = f.caliper
 	}
-	if err := f.outputFlags.check(); err != nil {
+	if err := f.check(); err != nil {
 		return err
 	}
 	f.pivot = "0"
@@ -58,7 +58,7 @@ func (a *app) calibrateShow(ctx context.Context, f calibrateFlags) (err error) {
 	if last.Result, err = last.Result.Ask(at); err != nil {
 		return err
 	}
-	if err := f.outputFlags.write(*last); err != nil {
+	if err := f.write(*last); err != nil {
 		return err
 	}
 	if err := a.printCalibration(*last, true); err != nil || a.json() || last.InForce(a.now()) {

@@ -72,7 +72,7 @@ func (a *app) check(ctx context.Context, f checkFlags) (err error) {
 	if err != nil {
 		return err
 	}
-	if err := errors.Join(f.caliperFlags.apply(&files.settings), visible("--reason", f.reason)); err != nil {
+	if err := errors.Join(f.apply(&files.settings), visible("--reason", f.reason)); err != nil {
 		return err
 	}
 	records, err := a.existing(ctx, files.setup)
@@ -90,19 +90,13 @@ func (a *app) check(ctx context.Context, f checkFlags) (err error) {
 	if err := c.load(ctx, a.now()); err != nil {
 		return err
 	}
-	ctx, stop := context.WithCancel(ctx)
-	defer stop()
 	if f.readings == "" {
-		link, err := a.caliperFeed(files.settings)
+		d, end, err := a.converse(ctx, files.settings)
 		if err != nil {
 			return err
 		}
-		var caliper feed
-		if link != nil {
-			caliper = link
-			defer func() { err = errors.Join(err, link.Close()) }()
-		}
-		c.dialogue = a.newDialogue(ctx, caliper)
+		defer func() { err = errors.Join(err, end()) }()
+		c.dialogue = d
 	}
 	return a.runCheck(ctx, c, rods, warnings)
 }
@@ -157,7 +151,7 @@ func (a *app) runCheck(ctx context.Context, c *checking, rods []metrology.Rod, w
 		return err
 	}
 	result.Warnings = append([]string{}, warnings...)
-	if err := a.printRodCheck(c, check, result); err != nil {
+	if err := a.printRodCheck(c, result); err != nil {
 		return err
 	}
 	if !check.InLimits && check.Reason == "" && c.dialogue != nil {
@@ -253,7 +247,7 @@ func (a *app) goOn(ctx context.Context, f checkFlags) (err error) {
 	if err != nil {
 		return err
 	}
-	if err := f.caliperFlags.apply(&files.settings); err != nil {
+	if err := f.apply(&files.settings); err != nil {
 		return err
 	}
 	nothing := fmt.Errorf("no check of caliper %q stands out of limits; there is nothing to state a reason for", files.settings.Caliper.Name)

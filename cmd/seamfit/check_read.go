@@ -184,7 +184,7 @@ func (c *checking) judge(now time.Time, check *metrology.Check) (checkResult, er
 
 // printRodCheck writes the result as text: to standard output, or where the
 // dialogue is.
-func (a *app) printRodCheck(c *checking, check metrology.Check, r checkResult) error {
+func (a *app) printRodCheck(c *checking, r checkResult) error {
 	from := fmt.Sprintf("from %d checks before", r.History)
 	if r.History == 0 {
 		from = fmt.Sprintf("bench setting, until %d checks have set their own", c.s.Calibration.CheckHistory)

@@ -13,6 +13,7 @@ import (
 	"seamfit/device"
 	"seamfit/internal/catalogue"
 	"seamfit/internal/length"
+	"seamfit/internal/settings"
 )
 
 // dialogue is a conversation line by line, on any terminal or through a pipe:
@@ -74,6 +75,20 @@ func (a *app) newDialogue(ctx context.Context, caliper feed) *dialogue {
 		}()
 	}
 	return d
+}
+
+// converse opens the link to the caliper, where the settings name a port, and
+// begins a dialogue. The returned function ends both.
+func (a *app) converse(ctx context.Context, s settings.Settings) (*dialogue, func() error, error) {
+	link, err := a.caliperFeed(s)
+	if err != nil {
+		return nil, nil, err
+	}
+	ctx, stop := context.WithCancel(ctx)
+	if link == nil {
+		return a.newDialogue(ctx, nil), func() error { stop(); return nil }, nil
+	}
+	return a.newDialogue(ctx, link), func() error { stop(); return link.Close() }, nil
 }
 
 // longestAnswer bounds a typed line.

@@ -52,7 +52,7 @@ func (a *app) studyLive(ctx context.Context, f studyFlags) (err error) {
 	if err != nil {
 		return err
 	}
-	if err := f.caliperFlags.apply(&files.settings); err != nil {
+	if err := f.apply(&files.settings); err != nil {
 		return err
 	}
 	if err := (outputFlags{svg: f.out}).check(); err != nil {
@@ -62,20 +62,14 @@ func (a *app) studyLive(ctx context.Context, f studyFlags) (err error) {
 	if err != nil {
 		return err
 	}
-	link, err := a.caliperFeed(files.settings)
+	d, end, err := a.converse(ctx, files.settings)
 	if err != nil {
 		return err
 	}
-	ctx, stop := context.WithCancel(ctx)
-	defer stop()
-	var caliper feed
-	if link != nil {
-		caliper = link
-		defer func() { err = errors.Join(err, link.Close()) }()
-	}
-	s := &studying{d: a.newDialogue(ctx, caliper), limit: files.settings.Measure.AbsurdOver.Length}
-	if d, ok := s.d.out.(*os.File); ok {
-		s.hide = hiding(d, a.env("TERM"))
+	defer func() { err = errors.Join(err, end()) }()
+	s := &studying{d: d, limit: files.settings.Measure.AbsurdOver.Length}
+	if screen, ok := d.out.(*os.File); ok {
+		s.hide = hiding(screen, a.env("TERM"))
 	}
 	s.turns = plan(items, banders, f.trials, f.inOrder, uint64(a.now().UnixNano()))
 	s.number = len(s.turns)
@@ -119,7 +113,7 @@ func (f studyFlags) names() (items, banders []string, err error) {
 // plan orders the measurements: trial by trial and bander by bander, the items
 // mixed anew each time so that nobody remembers the last value.
 func plan(items, banders []string, trials int, inOrder bool, seed uint64) []turn {
-	rng := rand.New(rand.NewPCG(seed, 0x57d1)) //nolint:gosec // an order, no secret
+	rng := rand.New(rand.NewPCG(seed, 0x57d1))
 	var turns []turn
 	for trial := range trials {
 		for _, bander := range banders {

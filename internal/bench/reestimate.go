@@ -7,7 +7,7 @@ import (
 	"seamfit/internal/fit"
 )
 
-// CalibrationLate: the calibration was done after the leg was measured, and
+// CalibrationLate says that the calibration was done after the leg was measured, and
 // the estimate was made anew with it, on purpose.
 const CalibrationLate CalibrationState = "late"
 
