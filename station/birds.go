@@ -104,7 +104,7 @@ func (t *turn) read(e Read) {
 	low := t.s.Links[Caliper].Low
 	t.s.Links[Caliper] = Link{Fitted: true, Open: true, Low: low}
 	t.s.Last = LastReading{Reading: e.Reading, Given: true, Bird: t.s.Bench.Active}
-	t.s.Flowing = false
+	t.s.Flowing, t.s.settled = false, true
 	blockers := t.do(takeReading(t.when(), t.s.Desk.Taking, e.Reading), t.s.Bench.Active)
 	if blockers != nil {
 		t.s.Last.Refused = true

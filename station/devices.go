@@ -3,6 +3,7 @@ package station
 import (
 	"context"
 	"errors"
+	"time"
 
 	"seamfit/device"
 )
@@ -10,6 +11,7 @@ import (
 // followCaliper turns what the caliper's link tells into events, until it
 // ends.
 func (l *loop) followCaliper() {
+	var shown time.Time // when the last live value was sent on
 	for {
 		e, err := l.cfg.Caliper.Next(l.ctx)
 		if l.ctx.Err() != nil {
@@ -19,9 +21,38 @@ func (l *loop) followCaliper() {
 			l.send(ended(Caliper, l.now(), err))
 			return
 		}
-		if event := caliperEvent(l.now(), e); event != nil {
+		now := l.now()
+		if e.Kind == device.EventLive {
+			// A fast stream must not keep the screen from its work; nothing of
+			// it is lost but values that nobody could have read.
+			if since := now.At.Sub(shown); since >= 0 && since < liveEvery {
+				continue
+			}
+			shown = now.At
+		}
+		if event := caliperEvent(now, e); event != nil {
 			l.send(event)
 		}
+	}
+}
+
+// liveEvery is the shortest time between two live values on the screen.
+const liveEvery = 50 * time.Millisecond
+
+// poll asks the caliper. Its answer comes as a reading, or as a state that says
+// that none came.
+func (l *loop) poll() {
+	link, ok := l.cfg.Caliper.(interface{ Ask(q device.Question) error })
+	if !ok {
+		l.send(Remarked{Moment: l.now(), Device: Caliper, What: "this caliper can't be asked", Mend: "press its own button"})
+		return
+	}
+	if err := link.Ask(device.AskReading); err != nil {
+		what, mend := whatAndMend(err)
+		if mend == "" {
+			mend = "press its own button, or type the width"
+		}
+		l.send(Remarked{Moment: l.now(), Device: Caliper, What: what, Mend: mend})
 	}
 }
 
@@ -36,7 +67,7 @@ func caliperEvent(now Moment, e device.Event) Event {
 	case device.EventFrame:
 		return remark(now, e.Err)
 	case device.EventState:
-		return stateEvent(now, e.State)
+		return stateEvent(Caliper, now, e.State)
 	default:
 		return nil
 	}
@@ -58,14 +89,14 @@ func remark(now Moment, err error) Event {
 	return Remarked{Moment: now, Device: Caliper, What: what, Mend: mend}
 }
 
-func stateEvent(now Moment, s device.State) Event {
+func stateEvent(d Device, now Moment, s device.State) Event {
 	switch {
 	case s.Well():
-		return Linked{Moment: now, Device: Caliper, Open: true}
+		return Linked{Moment: now, Device: d, Open: true}
 	case s.Kind == device.StateOpening:
-		return Linked{Moment: now, Device: Caliper}
+		return Linked{Moment: now, Device: d}
 	default:
-		return Linked{Moment: now, Device: Caliper, Trouble: s.Words, Mend: s.Mend}
+		return Linked{Moment: now, Device: d, Trouble: s.Words, Mend: s.Mend}
 	}
 }
 
@@ -77,25 +108,36 @@ func ended(d Device, now Moment, err error) Event {
 	return Linked{Moment: now, Device: d, Trouble: what, Mend: mend}
 }
 
-// followScanner turns codes into events, until the scanner ends.
+// followScanner turns what the scanner's link tells into events, until it ends.
 func (l *loop) followScanner() {
-	l.send(Linked{Moment: l.now(), Device: Scanner, Open: true})
 	for {
-		text, err := l.cfg.Scanner.Next(l.ctx)
+		e, err := l.cfg.Scanner.Next(l.ctx)
 		if l.ctx.Err() != nil {
 			return
-		}
-		if device.GoesOn(err) {
-			what, mend := whatAndMend(err)
-			l.send(Remarked{Moment: l.now(), Device: Scanner, What: what, Mend: mend})
-			continue
 		}
 		if err != nil {
 			l.send(ended(Scanner, l.now(), err))
 			return
 		}
-		l.send(Scanned{Moment: l.now(), ID: l.cfg.NewID(), Text: text})
+		l.send(l.scannerEvent(e))
 	}
+}
+
+func (l *loop) scannerEvent(e device.ScanEvent) Event {
+	now := l.now()
+	err := e.Err
+	switch e.Kind {
+	case device.EventState:
+		return stateEvent(Scanner, now, e.State)
+	case device.EventScan:
+		if e.Scan.Err == nil {
+			return Scanned{Moment: now, ID: l.cfg.NewID(), Text: e.Scan.Text}
+		}
+		err = e.Scan.Err
+	default: // scans were lost
+	}
+	what, mend := whatAndMend(err)
+	return Remarked{Moment: now, Device: Scanner, What: what, Mend: mend}
 }
 
 // SourceFeed makes a Feed of a source that nobody supervises: the simulated

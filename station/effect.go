@@ -29,6 +29,13 @@ type LookBack struct{ Like bench.Likeness }
 // Squeeze presses the simulated caliper with the leg between its jaws.
 type Squeeze struct{ Width length.Length }
 
+// Poll asks the caliper for the value that it shows.
+type Poll struct{}
+
+// Rearm makes the next steady value of a streaming caliper count even if its
+// jaws have not moved.
+type Rearm struct{}
+
 // Expect tells the caliper's link whether a reading is waited for.
 type Expect struct{ On bool }
 
@@ -55,6 +62,8 @@ func (LookUp) effect()   {}
 func (Reload) effect()   {}
 func (LookBack) effect() {}
 func (Squeeze) effect()  {}
+func (Poll) effect()     {}
+func (Rearm) effect()    {}
 func (Expect) effect()   {}
 func (Wake) effect()     {}
 func (Bell) effect()     {}

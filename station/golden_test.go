@@ -184,7 +184,7 @@ func lost(t *testing.T) *rig {
 
 func live(t *testing.T) *rig {
 	r := newRig(t).told().readings(302)
-	r.send(station.Live{Moment: r.moment(), Reading: device.Reading{Value: 2_870_000, Unit: length.MM, Resolution: 10_000}})
+	r.send(station.Live{Moment: r.moment(), Reading: device.Reading{Value: 2_810_000, Unit: length.MM, Resolution: 10_000}})
 	return r
 }
 

@@ -27,6 +27,9 @@ func (t *turn) key(e Key) {
 		t.s.keys.entered, t.s.keys.enteredAt = true, t.at
 	case CodeOther:
 	default:
+		if code == CodeTab && t.takeTyped() {
+			return
+		}
 		if code == CodeTab && t.scanEnds() {
 			t.enter()
 			return

@@ -23,6 +23,8 @@ func (t *turn) legKey(a Ask, r rune) {
 	switch r {
 	case 't':
 		t.question(AskTypedWidth)
+	case 'a':
+		t.poll()
 	case 'x':
 		standing := standingReadings(h)
 		switch len(standing) {
@@ -75,6 +77,7 @@ func (t *turn) legEntered(a Ask) {
 		c := bench.SetAside{When: t.when(), Reading: t.s.Desk.Reading, Reason: t.s.Desk.Typed}
 		if t.ask(c) {
 			t.turnTo(StepLeg)
+			t.rearm() // the same jaws may be read once more
 			t.s.Message = "Set aside, with its reason; the reading stays in the record."
 		}
 	}

@@ -188,6 +188,12 @@ func (l *loop) perform(effect Effect) {
 		}
 	case Squeeze:
 		l.squeeze(e)
+	case Poll:
+		l.spawn(l.poll)
+	case Rearm:
+		if link, ok := l.cfg.Caliper.(interface{ Rearm() }); ok {
+			link.Rearm()
+		}
 	case Expect:
 		if link, ok := l.cfg.Caliper.(interface{ Expect(on bool) }); ok {
 			link.Expect(e.On)

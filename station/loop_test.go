@@ -440,37 +440,42 @@ func TestRunTellsRefusalsOfTheRecords(t *testing.T) {
 }
 
 // fakeCodes is a scanner; an empty code is one that it could not read.
-type fakeCodes struct{ codes chan string }
+// fakeCodes is a scanner's link: each event is told; closed, it has ended.
+type fakeCodes struct{ events chan device.ScanEvent }
 
-func (f fakeCodes) Next(ctx context.Context) (string, error) {
+func (f fakeCodes) Next(ctx context.Context) (device.ScanEvent, error) {
 	select {
-	case text, ok := <-f.codes:
+	case e, ok := <-f.events:
 		if !ok {
-			return "", errors.New("scanner: unplugged; plug it in again")
+			return e, errors.New("scanner: unplugged; plug it in again")
 		}
-		if text == "" {
-			return "", &device.FrameError{Kind: device.KindTooLong}
-		}
-		return text, nil
+		return e, nil
 	case <-ctx.Done():
-		return "", ctx.Err()
+		return device.ScanEvent{}, ctx.Err()
 	}
 }
 
 func TestRunHearsAScannerOnItsOwnPort(t *testing.T) {
 	inBubble(t, func(t *testing.T) {
 		s := newSession(t)
-		codes := fakeCodes{make(chan string)}
+		codes := fakeCodes{make(chan device.ScanEvent)}
 		s.cfg.Scanner = codes
 		s.start().keys("F2")
+		tell := func(e device.ScanEvent) { codes.events <- e; s.pass(time.Second) }
+		s.shows("scanner is be")
+		tell(device.ScanEvent{Kind: device.EventState, State: device.State{
+			Kind: device.StateFailed, Words: "there is no port /dev/none", Mend: "plug the cable in",
+		}})
+		s.shows("There is no port /dev/none; plug the cable in.")
+		tell(device.ScanEvent{Kind: device.EventState, State: device.State{Kind: device.StateReady}})
 		s.shows("scanner ready")
-		codes.codes <- "1232-40001\r\n"
-		s.pass(time.Second)
+		tell(device.ScanEvent{Kind: device.EventScan, Scan: device.Scan{Text: "1232-40001"}})
 		s.shows("number 1232-40001")
-		codes.codes <- ""
-		s.pass(time.Second)
-		s.shows("line of more than")
-		close(codes.codes)
+		tell(device.ScanEvent{Kind: device.EventScan, Scan: device.Scan{Err: &device.ScanError{Fault: device.ScanCheck, Raw: []byte("12")}}})
+		s.shows("fails its check character", "the label is damaged")
+		tell(device.ScanEvent{Kind: device.EventFrame, Err: &device.FrameError{Kind: device.KindDropped, Count: 3}})
+		s.shows("3 frames were dropped")
+		close(codes.events)
 		s.pass(time.Second)
 		s.shows("unplugged", "plug it in again")
 		close(s.feed.events)

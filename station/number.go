@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"seamfit/device"
 	"seamfit/internal/bench"
 )
 
@@ -22,6 +23,8 @@ func (t *turn) scan(text string) {
 	text = strings.TrimSpace(strings.TrimSuffix(strings.TrimSuffix(text, t.s.Options.ScanSuffix), "\x03"))
 	t.s.Help, t.s.Leaving = false, Staying
 	switch a := t.s.ask(); {
+	case text == device.TakeCard:
+		t.poll()
 	case t.s.inFront():
 		t.refuse([]bench.Blocker{{Code: bench.NoShift, Mend: "A code was scanned, and no shift is open yet: finish this page first."}})
 	case a == AskReadBack:

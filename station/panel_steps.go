@@ -82,6 +82,12 @@ func (v *view) legLines(a Ask, columns int) []line {
 	if found(v.h) {
 		keys = append(keys, choice{'w', "wall of the found band"})
 	}
+	switch o := v.s.Options; {
+	case o.Streams:
+		keys = append(keys, choice{'a', "take the value that stands"})
+	case o.Asks:
+		keys = append(keys, choice{'a', "ask the caliper"})
+	}
 	lines = append(lines, choicesIn(keys, columns)...)
 	if len(v.h.Readings) > 0 {
 		lines = append(lines, say(piece{"Enter", key}, piece{" goes on", plain}))

@@ -72,11 +72,11 @@ type Feed interface {
 	Next(ctx context.Context) (device.Event, error)
 }
 
-// Codes is a scanner on a port of its own.
+// Codes is a scanner on a port of its own, kept up by itself.
+// device.ScannerLink is one.
 type Codes interface {
-	// Next waits for the next code. An error of which device.GoesOn holds is
-	// told; any other ends the scanner.
-	Next(ctx context.Context) (string, error)
+	// Next waits for the next event. Its error ends the scanner.
+	Next(ctx context.Context) (device.ScanEvent, error)
 }
 
 // Screen is the terminal, or a test's stand-in for it.

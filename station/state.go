@@ -31,8 +31,9 @@ type State struct {
 	Links [2]Link // by Device
 	Last  LastReading
 	Live  device.Reading // the last value of a stream, while Flowing
-	// Flowing says that a value has come since the last reading.
+	// Flowing says that the jaws have moved since the last reading.
 	Flowing bool
+	settled bool       // the jaws stand where the last reading was taken
 	Asked   []Question // numbers that the records have been asked for
 	Reread  []Rereading
 	// LookedFor are the birds of which the bench's own widths were asked for.
@@ -56,8 +57,15 @@ type Options struct {
 	Silent        bool // no bell
 	ScanPrefix    string
 	ScanSuffix    string
-	Earlier       int // birds of this shift before those in the state at the start
+	ScanCheck     bool // codes end with a Code 39 check character
+	Earlier       int  // birds of this shift before those in the state at the start
 	Trainer       Trainer
+	// Asks: the caliper can be asked for a reading. Streams: it sends without
+	// a button, and is read when it stands still.
+	Asks, Streams bool
+	// Typed are the settings of a caliper that types like a keyboard; nil:
+	// there is none.
+	Typed *device.DecoderOptions
 	// Doubts are what stands against the caliper or the records: shown as long
 	// as the station runs.
 	Doubts []string

@@ -18,16 +18,17 @@ const (
 type role int
 
 const (
-	plain  role = iota
-	quiet       // beside the point
-	strong      // what matters now
-	key         // a key to press
-	good        // done
-	wrong       // needs mending
-	alarm       // must be seen
-	field       // what is being typed
-	digit       // large digits
-	ruled       // lines and scales
+	plain    role = iota
+	quiet         // beside the point
+	strong        // what matters now
+	key           // a key to press
+	good          // done
+	wrong         // needs mending
+	alarm         // must be seen
+	field         // what is being typed
+	digit         // large digits
+	fleeting      // large digits that are no reading yet
+	ruled         // lines and scales
 )
 
 // style returns how a role looks.
@@ -55,6 +56,8 @@ func attributes(r role) grid.Style {
 		return grid.Style{Bold: true, Reverse: true}
 	case field:
 		return grid.Style{Underline: true}
+	case fleeting:
+		return grid.Style{Dim: true}
 	default:
 		return grid.Style{}
 	}

@@ -54,6 +54,9 @@ const longestScan = 64
 func (t *turn) character(r rune) {
 	k := &t.s.keys
 	t.release()
+	if r == ',' && t.takeTyped() {
+		return
+	}
 	if k.burst == "" {
 		k.began = t.at
 	}
@@ -148,14 +151,17 @@ func (t *turn) enter() {
 	burst, held := k.burst, k.held
 	if k.scanning {
 		*k = typing{acted: k.acted, actedAt: k.actedAt, enteredAt: k.enteredAt}
-		t.scan(burst)
+		t.scanKeys(burst)
+		return
+	}
+	if t.takeTyped() {
 		return
 	}
 	scanned := t.scanEnds()
 	k.burst, k.held = "", false
 	if scanned {
 		t.setTyped(strings.TrimSuffix(t.s.typed(), burst))
-		t.scan(burst)
+		t.scanKeys(burst)
 		return
 	}
 	if held {
@@ -174,12 +180,7 @@ func (t *turn) scanEnds() bool {
 	if k.scanning {
 		return true
 	}
-	return t.since(k.last) <= burstGap && len(k.burst) >= scanLeast && t.s.Options.ScanPrefix == "" && t.isNumber(k.burst)
-}
-
-func (t *turn) isNumber(text string) bool {
-	_, err := t.s.Bench.Setup.Pattern.Parse(text)
-	return err == nil
+	return t.since(k.last) <= burstGap && t.s.Options.ScanPrefix == "" && t.isScan(k.burst)
 }
 
 // longestText bounds what can be typed into one field.

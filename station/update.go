@@ -56,7 +56,7 @@ func (t *turn) handle(e Event) {
 	case Read:
 		t.read(e)
 	case Live:
-		t.s.Live, t.s.Flowing = e.Reading, true
+		t.live(e.Reading)
 	case Scanned:
 		t.id = e.ID
 		t.scan(e.Text)
@@ -165,6 +165,12 @@ func (t *turn) linked(e Linked) {
 	l := &t.s.Links[e.Device]
 	if e.Trouble != "" && l.Trouble == "" {
 		t.bell(BellRefusal)
+	}
+	if !e.Open && e.Device == Caliper {
+		t.s.Flowing = false
+		if t.s.Message == askedWords {
+			t.s.Message = ""
+		}
 	}
 	*l = Link{Fitted: true, Open: e.Open, Trouble: e.Trouble, Mend: e.Mend, Low: l.Low && e.Open && l.Open}
 }

@@ -17,11 +17,14 @@ func (v *view) reading(a grid.Area) {
 		a.PutRight(width-1, height-1, caption, theme.style(quiet))
 		return
 	}
-	digits := a.Sub(0, 0, width-1, height-1)
+	digits, look := a.Sub(0, 0, width-1, height-1), theme.style(digit)
+	if r == fleeting {
+		look = theme.style(fleeting)
+	}
 	if scale := largeScale(text, width-1, height-1); scale > 0 {
-		drawLarge(digits, text, scale, theme.style(digit))
+		drawLarge(digits, text, scale, look)
 	} else {
-		digits.PutRight(width-1, 2, text, theme.style(digit))
+		digits.PutRight(width-1, 2, text, look)
 	}
 	a.PutRight(width-1, height-1, grid.Fit(caption, width-1), theme.style(r))
 }
@@ -34,7 +37,7 @@ func (v *view) lastReading() (text, caption string, r role) {
 		return last.Value.Format(last.Unit, length.Decimals(last.Resolution, last.Unit)), " REFUSED ", alarm
 	}
 	if live := v.s.Live; v.s.Flowing && v.open && v.s.Desk.Step == StepLeg {
-		return live.Value.Format(live.Unit, length.Decimals(live.Resolution, live.Unit)), live.Unit.String() + ", live: hold still", plain
+		return live.Value.Format(live.Unit, length.Decimals(live.Resolution, live.Unit)), live.Unit.String() + ", live: hold still", fleeting
 	}
 	if !v.open || len(v.h.Readings) == 0 {
 		return "", "no reading yet", quiet
@@ -70,7 +73,11 @@ func (v *view) link(a grid.Area) {
 			x = a.Put(x, 0, grid.Fit(text, width-x-1), theme.style(r)) + 3
 		}
 	}
-	if x == 2 {
+	switch {
+	case x > 2:
+	case v.s.Options.Typed != nil:
+		a.Put(x, 0, "the caliper types its readings", theme.style(quiet))
+	default:
 		a.Put(x, 0, "no caliper: widths are typed", theme.style(quiet))
 	}
 }

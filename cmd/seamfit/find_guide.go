@@ -64,6 +64,7 @@ type found struct {
 	certainty device.Certainty
 	unit      length.Unit
 	streams   bool
+	comma     bool // of a caliper that types: its decimal mark
 	presses   []press
 }
 

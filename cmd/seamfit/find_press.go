@@ -218,6 +218,7 @@ func (g *guide) findTyping(ctx context.Context) (found, error) {
 			}
 			// A decimal comma is a matter of the keyboard's layout.
 			line := strings.Replace(answer, ",", ".", 1)
+			f.comma = f.comma || line != answer
 			if hasValue(line, []device.Form{device.Typed}) {
 				return line, nil
 			}

@@ -426,7 +426,7 @@ func TestFindKeepsTheSettingsThatAreThere(t *testing.T) {
 	require.NoError(t, s.end())
 	data, err := os.ReadFile(s.path)
 	require.NoError(t, err)
-	assert.Equal(t, "[bench]\nname = 'ness' # ours\n[caliper]\nname = 'blue'\nquiet_s = 20\nform = 'typed'\n", string(data))
+	assert.Equal(t, "[bench]\nname = 'ness' # ours\n[caliper]\nname = 'blue'\nquiet_s = 20\nform = 'typed'\ndecimal_comma = true\n", string(data))
 	info, err := os.Stat(s.path)
 	require.NoError(t, err)
 	assert.Equal(t, os.FileMode(0o600), info.Mode().Perm())

@@ -95,6 +95,7 @@ func (g *guide) write(ctx context.Context, f found) error {
 func (f found) change(s *settings.Settings) {
 	c := &s.Caliper
 	c.Port, c.ID, c.Form, c.Unit = f.port.Name, f.port.ID(), string(f.form), f.unit.String()
+	c.DecimalComma = f.comma
 	if f.port.Name != "" {
 		c.Baud, c.Framing = f.line.Baud, f.line.Framing
 	}

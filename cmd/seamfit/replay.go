@@ -119,9 +119,9 @@ func (a *app) replayDevices(s settings.Settings, form string) (replay.Devices, e
 		return replay.Devices{}, fmt.Errorf("the caliper: %w", err)
 	}
 	var d replay.Devices
-	d.Caliper, err = device.NewDecoder(f, device.DecoderOptions{
-		Unit: c.LengthUnit(), Resolution: s.Measure.Resolution.Length, Device: c.Name, Clock: a.now,
-	})
+	options := a.typedOptions(s)
+	options.Clock = a.now
+	d.Caliper, err = device.NewDecoder(f, options)
 	if err != nil {
 		return d, fmt.Errorf("the caliper: %w", err)
 	}

@@ -67,7 +67,7 @@ func (a *app) station(ctx context.Context, f stationFlags) (err error) {
 	if err != nil {
 		return err
 	}
-	cfg.Caliper, cfg.Scanner, cfg.Squeeze = devices.caliper, devices.scanner, devices.squeeze
+	devices.equip(&cfg)
 	if cfg.Screen, err = station.OpenTerminal(a.env("TERM"), a.now); err != nil {
 		return err
 	}
@@ -107,6 +107,7 @@ func (a *app) stationConfig(ctx context.Context, files benchFiles, records *stor
 	options := station.Options{
 		HandlingLimit: b.HandlingLimit(), ClosingsLimit: b.ClosingsLimit, Theme: station.ThemeColour,
 		Silent: b.RedTheme || !b.Bell, ScanPrefix: files.settings.Scanner.Prefix, ScanSuffix: files.settings.Scanner.Suffix,
+		ScanCheck: files.settings.Scanner.Code39Check,
 	}
 	switch {
 	case a.env("NO_COLOR") != "":

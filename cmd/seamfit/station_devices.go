@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"strings"
+	"sync"
 
 	"seamfit/device"
 	"seamfit/device/capture"
@@ -22,6 +23,15 @@ type devices struct {
 	scanner station.Codes // nil: numbers are typed, or scanned as keys
 	squeeze func(length.Length) error
 	open    []io.Closer
+
+	asks, streams bool                   // the caliper
+	typed         *device.DecoderOptions // of a caliper that types like a keyboard
+}
+
+// equip gives the station its devices.
+func (d devices) equip(cfg *station.Config) {
+	cfg.Caliper, cfg.Scanner, cfg.Squeeze = d.caliper, d.scanner, d.squeeze
+	cfg.Options.Asks, cfg.Options.Streams, cfg.Options.Typed = d.asks, d.streams, d.typed
 }
 
 func (d devices) Close() error { return closeAll(d.open) }
@@ -44,7 +54,8 @@ func (a *app) devices(s settings.Settings, f stationFlags) (d devices, err error
 	if f.simulate {
 		return a.simulated()
 	}
-	if _, err := device.ParseForm(s.Caliper.Form); err != nil {
+	form, err := device.ParseForm(s.Caliper.Form)
+	if err != nil {
 		return d, fmt.Errorf("the settings' caliper: %w", err)
 	}
 	defer func() {
@@ -60,6 +71,10 @@ func (a *app) devices(s settings.Settings, f stationFlags) (d devices, err error
 			return d, err
 		}
 		d.caliper, d.open = player, append(d.open, player)
+		d.streams = player.steady != nil
+	case form == device.Typed && s.Caliper.Port+f.caliper == "":
+		options := a.typedOptions(s)
+		d.typed = &options
 	default:
 		link, err := a.caliperFeed(withPort(s, f.caliper))
 		if err != nil {
@@ -68,6 +83,8 @@ func (a *app) devices(s settings.Settings, f stationFlags) (d devices, err error
 		if link != nil {
 			link.Expect(false) // the station says when it waits for a reading
 			d.caliper, d.open = link, append(d.open, link)
+			d.streams = streams(s.Caliper, form)
+			d.asks = form.Command(device.AskReading) != nil
 		}
 	}
 	if f.scanner != "" {
@@ -78,7 +95,7 @@ func (a *app) devices(s settings.Settings, f stationFlags) (d devices, err error
 		return d, err
 	}
 	if scanner != nil {
-		d.scanner, d.open = codes{scanner}, append(d.open, scanner)
+		d.scanner, d.open = scanner, append(d.open, scanner)
 	}
 	return d, nil
 }
@@ -107,6 +124,15 @@ func (a *app) caliperSerial(s settings.Settings) device.SerialConfig {
 	return device.SerialConfig{
 		Port: c.Port, Baud: c.Baud, Framing: c.Framing, Form: device.Form(c.Form), Unit: c.LengthUnit(),
 		Resolution: s.Measure.Resolution.Length, Device: c.Name, Quiet: c.Quiet(), Clock: a.now,
+		DecimalComma: c.DecimalComma,
+	}
+}
+
+// typedOptions are how a caliper is read that types like a keyboard.
+func (a *app) typedOptions(s settings.Settings) device.DecoderOptions {
+	return device.DecoderOptions{
+		Unit: s.Caliper.LengthUnit(), Resolution: s.Measure.Resolution.Length, Device: s.Caliper.Name,
+		DecimalComma: s.Caliper.DecimalComma,
 	}
 }
 
@@ -159,6 +185,8 @@ func (a *app) simulated() (devices, error) {
 type player struct {
 	station.Feed
 	source *capture.Playback
+
+	mu     sync.Mutex             // guards steady
 	steady *device.SteadyChannels // nil: every frame counts
 }
 
@@ -190,6 +218,8 @@ func (a *app) play(path string, s settings.Settings) (*player, error) {
 // those that are captured.
 func (p *player) Next(ctx context.Context) (device.Event, error) {
 	e, err := p.Feed.Next(ctx)
+	p.mu.Lock()
+	defer p.mu.Unlock()
 	switch {
 	case err != nil || p.steady == nil:
 	case e.Kind == device.EventFrame:
@@ -200,21 +230,14 @@ func (p *player) Next(ctx context.Context) (device.Event, error) {
 	return e, err
 }
 
-// Close ends the playback.
-func (p *player) Close() error { return p.source.Close() }
-
-// codes are a serial scanner's codes as the station takes them.
-type codes struct{ link *device.ScannerLink }
-
-// Next waits for the next code.
-func (c codes) Next(ctx context.Context) (string, error) {
-	for {
-		e, err := c.link.Next(ctx)
-		switch {
-		case err != nil:
-			return "", err
-		case e.Kind == device.EventScan && e.Scan.Err == nil:
-			return e.Scan.Text, nil
-		}
+// Rearm makes the next steady value count even if the jaws have not moved.
+func (p *player) Rearm() {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.steady != nil {
+		p.steady.Rearm()
 	}
 }
+
+// Close ends the playback.
+func (p *player) Close() error { return p.source.Close() }

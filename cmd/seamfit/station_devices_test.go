@@ -19,6 +19,7 @@ import (
 	"seamfit/device/capture"
 	"seamfit/internal/length"
 	"seamfit/internal/settings"
+	"seamfit/station"
 )
 
 // benchApp is the program at a bench of its own, without files of the user's.
@@ -133,6 +134,11 @@ func TestDevicesOfTheSettings(t *testing.T) {
 	require.NoError(t, err, "missing ports are the screen's to tell")
 	require.NotNil(t, d.caliper)
 	require.NotNil(t, d.scanner)
+	var cfg2 station.Config
+	d.equip(&cfg2)
+	assert.True(t, cfg2.Options.Streams)
+	assert.True(t, cfg2.Options.Asks)
+	assert.Nil(t, cfg2.Options.Typed)
 	e, err := d.caliper.Next(t.Context())
 	require.NoError(t, err)
 	assert.Equal(t, device.StateOpening, e.State.Kind)
@@ -140,12 +146,26 @@ func TestDevicesOfTheSettings(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, device.PortMissing, e.State.Fault)
 	assert.NotEmpty(t, e.State.Mend)
+	scan, err := d.scanner.Next(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, device.StateOpening, scan.State.Kind)
 	require.NoError(t, d.Close())
 
 	d, err = a.devices(settings.Default(), stationFlags{})
 	require.NoError(t, err)
 	assert.Nil(t, d.caliper)
 	assert.Nil(t, d.scanner)
+
+	typing := settings.Default()
+	typing.Caliper.Form, typing.Caliper.Unit, typing.Caliper.DecimalComma = "typed", "in", true
+	d, err = a.devices(typing, stationFlags{})
+	require.NoError(t, err)
+	assert.Nil(t, d.caliper, "it has no port")
+	assert.Equal(t, &device.DecoderOptions{Unit: length.In, Device: "caliper", DecimalComma: true}, d.typed)
+	d, err = a.devices(typing, stationFlags{caliper: "/dev/none"})
+	require.NoError(t, err)
+	assert.NotNil(t, d.caliper, "typed over a port that the flag names")
+	require.NoError(t, d.Close())
 
 	assert.Empty(t, withPort(s, "/dev/other").Caliper.ID, "another port is another device")
 	assert.Equal(t, "usb:1:2:3", withPort(s, "/dev/none").Caliper.ID)

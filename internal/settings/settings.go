@@ -67,6 +67,8 @@ type Caliper struct {
 	Unit    string `toml:"unit" comment:"Unit of frames that name none: mm or in."`
 	QuietS  int    `toml:"quiet_s" comment:"Seconds of silence, while readings are expected, after which the link is doubted; 0 = never (bench setting)."`
 
+	DecimalComma bool `toml:"decimal_comma" comment:"Of a caliper that types: its decimal mark is a comma, as the keyboard's layout has it."`
+
 	AnswerS       float64 `toml:"answer_s" comment:"Seconds that a caliper may take to answer when it is asked (bench setting)."`
 	Streams       string  `toml:"streams" comment:"Does it send by itself all the time, without a press? yes, no, or empty: as its wire form usually does."`
 	SteadySamples int     `toml:"steady_samples" comment:"Of a stream: samples within one step that make a reading (bench setting)."`
