@@ -73,7 +73,7 @@ func (a *app) studyLive(ctx context.Context, f studyFlags) (err error) {
 	}
 	s.turns = plan(items, banders, f.trials, f.inOrder, uint64(a.now().UnixNano()))
 	s.number = len(s.turns)
-	s.d.say("A study of %d items by %d banders, %d times: %d measurements.", len(items), len(banders), f.trials, s.number)
+	s.d.say("A study: items %d, banders %d, trials %d; %d measurements.", len(items), len(banders), f.trials, s.number)
 	s.d.say("No earlier value is shown; don't look at the caliper's own display before it is sent.")
 	s.d.say("Other answers: wrong REASON (the one before; it is taken again) - quit")
 	if err := s.read(ctx); err != nil {
