@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"seamfit/internal/length"
 )
 
 // Budget is how an uncertainty is made up.
@@ -112,15 +114,20 @@ func (r Record) CorrectionBudget(x float64) (Budget, error) {
 func (r Record) WorstRod() int {
 	worst, margin := 0, math.Inf(1)
 	for i, rod := range r.Result.Rods {
-		limit := 0.0
-		for _, reading := range r.Readings {
-			if reading.Reference.MM() == rod.ReferenceMM {
-				limit = r.Conditions.MPE.Limit(reading.Reference).MM()
-			}
-		}
+		limit := r.LimitOf(rod).MM()
 		if left := limit - math.Abs(rod.MeanErrorMM) - rod.ExpandedMM; left < margin {
 			worst, margin = i, left
 		}
 	}
 	return worst
+}
+
+// LimitOf returns the limit of error of a rod of the result.
+func (r Record) LimitOf(rod RodResult) length.Length {
+	for _, reading := range r.Readings {
+		if reading.Reference.MM() == rod.ReferenceMM {
+			return r.Conditions.MPE.Limit(reading.Reference)
+		}
+	}
+	return 0
 }

@@ -89,16 +89,12 @@ func (r Record) rodTable() string {
 			verdict = "conforms"
 		}
 		name := "-"
-		limit := math.NaN()
 		for _, p := range r.Conditions.Rods {
-			if p.Reference.MM() == rod.ReferenceMM {
-				limit = r.Conditions.MPE.Limit(p.Reference).MM()
-				if p.Rod.Name != "" {
-					name = p.Rod.Name
-				}
+			if p.Reference.MM() == rod.ReferenceMM && p.Rod.Name != "" {
+				name = p.Rod.Name
 			}
 		}
-		fmt.Fprintf(&b, "%-12s %10.4f %3d %+12.4f %8.4f %8.3f  %s\n", name, rod.ReferenceMM, rod.N, rod.MeanErrorMM, rod.ExpandedMM, limit, verdict)
+		fmt.Fprintf(&b, "%-12s %10.4f %3d %+12.4f %8.4f %8.3f  %s\n", name, rod.ReferenceMM, rod.N, rod.MeanErrorMM, rod.ExpandedMM, r.LimitOf(rod).MM(), verdict)
 	}
 	return b.String()
 }

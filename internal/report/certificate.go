@@ -98,12 +98,11 @@ func dof(d metrology.DOF) string {
 }
 
 func certified(r metrology.Record, result metrology.RodResult) certifiedRod {
-	rod := certifiedRod{RodResult: result, Name: "–", Certificate: "as given", Due: "–"}
+	rod := certifiedRod{RodResult: result, Name: "–", Certificate: "as given", Due: "–", Limit: r.LimitOf(result).MM()}
 	for _, p := range r.Conditions.Rods {
 		if p.Reference.MM() != result.ReferenceMM {
 			continue
 		}
-		rod.Limit = r.Conditions.MPE.Limit(p.Reference).MM()
 		if p.Rod.Name == "" {
 			continue
 		}
