@@ -109,6 +109,8 @@ func (b *Bench) event(ctx context.Context, when bench.When, e event) error {
 			b.opened = append(b.opened, id)
 		}
 		return err
+	case "settle":
+		return b.settle(ctx, when, e)
 	}
 	if e.Handling != 0 {
 		if e.Handling < 1 || e.Handling > len(b.opened) {

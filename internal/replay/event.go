@@ -55,6 +55,9 @@ type event struct {
 	Then      bench.Then `json:"then"`
 
 	Handling   int        `json:"handling"`
+	Handlings  []int      `json:"handlings"`
+	Numbers    []string   `json:"numbers"`
+	Slip       int64      `json:"slip"`
 	Findings   []string   `json:"findings"`
 	Statements statements `json:"statements"`
 	ReadBack   text       `json:"read_back"`

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 
 	"seamfit/internal/bands"
@@ -113,4 +114,30 @@ func text(v any) string {
 func whole(v any) int {
 	n, _ := v.(int64)
 	return int(n)
+}
+
+func unmarshalText(stored string, into any) error { return json.Unmarshal([]byte(stored), into) }
+
+// Located is a number and where it is.
+type Located struct {
+	Number string
+	State  bands.State
+}
+
+// NumbersBeside returns all numbers of the strings that the given ones are of,
+// in the order of the strings.
+func (s *Store) NumbersBeside(ctx context.Context, numbers []string) (located []Located, err error) {
+	list, err := jsonText(numbers)
+	if err != nil {
+		return nil, err
+	}
+	err = s.View(ctx, func(v *View) error {
+		return v.eachOf(ctx, `SELECT n.number, n.state FROM (
+			SELECT DISTINCT k.string FROM json_each(?) j CROSS JOIN stock_number k ON k.number = j.value) t
+			CROSS JOIN stock_now n ON n.string = t.string ORDER BY n.string, n.place`, []any{list}, func(r []any) error {
+			located = append(located, Located{Number: text(r[0]), State: bands.State(text(r[1]))})
+			return nil
+		})
+	})
+	return located, s.fail("read", err)
 }

@@ -1,0 +1,125 @@
+package main
+
+import (
+	"context"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"seamfit/internal/bands"
+	"seamfit/internal/length"
+	"seamfit/internal/store"
+)
+
+func (a *app) showBandsCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "show [NUMBER]",
+		Short: "Show the stock, or all that the records tell of a number",
+		Long: `Show the strings of the stock; or, for a number, its whole history. Write ? for
+each digit that can't be read: all numbers are listed that it could be.`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.withStock(cmd.Context(), bandsFlags{}, true, func(st stock) error {
+				if len(args) == 0 {
+					return a.showStock(cmd.Context(), st)
+				}
+				return a.showNumber(cmd.Context(), st, args[0])
+			})
+		},
+	}
+}
+
+func (a *app) showStock(ctx context.Context, st stock) error {
+	account, err := st.records.Reconcile(ctx)
+	if err != nil {
+		return err
+	}
+	if a.json() {
+		return a.writeJSON(map[string]any{"strings": account.Strings})
+	}
+	return a.printStrings(account.Strings)
+}
+
+func (a *app) showNumber(ctx context.Context, st stock, text string) error {
+	read, err := st.files.setup.Pattern.Inscribed(text)
+	if err != nil {
+		return err
+	}
+	numbers := []string{string(read)}
+	if !read.Complete() {
+		if numbers, err = st.records.NumbersLike(ctx, read); err != nil {
+			return err
+		}
+	}
+	histories := []store.NumberHistory{}
+	for _, number := range numbers {
+		h, err := st.records.NumberHistory(ctx, number)
+		if err != nil {
+			return err
+		}
+		if len(h.Entries) > 0 {
+			histories = append(histories, h)
+		}
+	}
+	if a.json() {
+		return a.writeJSON(map[string]any{"numbers": histories})
+	}
+	if len(histories) == 0 {
+		return a.printf("%s: not in the records\n", string(read))
+	}
+	for _, h := range histories {
+		if err := a.printHistory(ctx, st, h); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (a *app) printHistory(ctx context.Context, st stock, h store.NumberHistory) error {
+	parts := []string{orDash(string(h.State))}
+	if h.Size != "" {
+		parts = append(parts, "size "+h.Size, h.Metal)
+	}
+	if h.Holder != "" && h.State == bands.Opened {
+		parts = append(parts, "issued to "+h.Holder)
+	}
+	if err := a.printf("%s  %s\n", h.Number, strings.Join(parts, ", ")); err != nil {
+		return err
+	}
+	for _, e := range h.Entries {
+		what := e.What
+		if e.Detail != "" {
+			what += ": " + e.Detail
+		}
+		if e.Species != "" {
+			what += ", " + e.Species
+		}
+		if err := a.printf("  %s  %s  (%s)\n", e.At.Format("2006-01-02 15:04"), what, orDash(e.By)); err != nil {
+			return err
+		}
+	}
+	measures, err := st.records.LastMeasures(ctx, h.Number)
+	if err != nil {
+		return err
+	}
+	for _, m := range []struct {
+		name   string
+		values []length.Length
+	}{{"outer diameter", measures.Outer}, {"height", measures.Height}, {"thickness", measures.Thickness}} {
+		if len(m.values) == 0 {
+			continue
+		}
+		if err := a.printf("  its string: %s %s mm, mean of %d\n", m.name, meanOf(m.values), len(m.values)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func meanOf(values []length.Length) string {
+	var sum length.Length
+	for _, v := range values {
+		sum += v
+	}
+	return (sum / length.Length(len(values))).Format(length.MM, 3)
+}
