@@ -101,6 +101,11 @@ func clock(at time.Time) string { return at.Format("15:04:05") }
 // read takes a reading from the caliper. It goes to the bird on the desk and
 // to no other.
 func (t *turn) read(e Read) {
+	if t.s.Options.Streams && !t.s.expecting && !t.s.wanted {
+		t.live(e.Reading) // laid down, such a caliper stands still too
+		return
+	}
+	t.s.wanted = false
 	low := t.s.Links[Caliper].Low
 	t.s.Links[Caliper] = Link{Fitted: true, Open: true, Low: low}
 	t.s.Last = LastReading{Reading: e.Reading, Given: true, Bird: t.s.Bench.Active}

@@ -112,6 +112,23 @@ func digitMarks(g *grid.Grid) string {
 	return string(marks)
 }
 
+// A caliper that is laid down with its jaws open stands still too.
+func TestAStreamIsReadOnlyWhereAReadingIsWaitedFor(t *testing.T) {
+	streams := func(o *station.Options) { o.Streams = true }
+	r := openWith(t, streams)
+	r.readings(1200).hides("REFUSED")
+	assert.Empty(t, r.bells, "no bird is open, and nobody is disturbed")
+	r.told().readings(302, 301, 303)
+	require.Len(t, r.bird().Readings, 3)
+	r.readings(1200)
+	require.Len(t, r.bird().Readings, 3, "the leg is measured")
+	r.send(station.Scanned{Moment: r.moment(), ID: "x", Text: device.TakeCard})
+	r.readings(302)
+	assert.Len(t, r.bird().Readings, 4, "but for one that was asked for")
+	r.readings(305)
+	assert.Len(t, r.bird().Readings, 4)
+}
+
 func TestAReadingThatIsSetAsideMayBeTakenOnceMore(t *testing.T) {
 	r := openWith(t, func(o *station.Options) { o.Streams = true }).told().readings(302).keys("x", "tilted")
 	assert.Contains(t, effectsOf(r.s, station.Key{Moment: r.moment(), Code: station.CodeEnter}), station.Effect(station.Rearm{}))

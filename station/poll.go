@@ -19,6 +19,7 @@ func (t *turn) poll() {
 	case !h.InHand():
 		t.refuse([]bench.Blocker{{Code: CodeDeviceSaid, Mend: "The bird has left the hand: there is nothing to measure. A width that was measured before can be typed."}})
 	case t.s.Options.Streams:
+		t.s.wanted = true
 		t.rearm()
 		t.say("The caliper's next steady value counts.")
 	case !t.s.Links[Caliper].Fitted || !t.s.Options.Asks:

@@ -46,6 +46,7 @@ type State struct {
 	Leaving Leaving
 
 	expecting bool // a reading is waited for
+	wanted    bool // the next steady value of a stream was asked for
 	keys      typing
 }
 
