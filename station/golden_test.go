@@ -75,6 +75,8 @@ func screens(t *testing.T) map[string]*rig {
 		"leg-history":           withHistory(t).told().readings(302),
 		"size-history-far":      withHistory(t).told().readings(352, 351, 353),
 		"size-metal":            newRig(t).measured().keys("1"),
+		"size-metal-hard":       newRig(t).gull().keys("1"),
+		"size-metal-wear":       newRig(t).keys("F2", "razorbill", "Enter", "a", "u", "r").readings(622, 620, 621).keys("1"),
 		"size-closure":          newRig(t).gull().keys("1", "c"),
 		"size-chosen":           newRig(t).gull().keys("1", "s", "BackTab"),
 		"size-reason":           newRig(t).measured().keys("2", "a", "the list"),

@@ -132,6 +132,7 @@ func (v *view) sizeLines(a Ask, columns, room int) []line {
 	case AskMetal:
 		lines := []line{say(piece{"Size " + d.Choice.Size + ": which metal?", strong})}
 		lines = append(lines, choicesIn(v.s.metals(), columns)...)
+		lines = append(lines, v.metalAdvice(columns)...)
 		enter := say(piece{"Enter", key}, piece{" " + v.s.usualMetal() + "   ", plain})
 		if kinds := v.s.closures(); len(kinds) > 1 {
 			kind := kinds[0]
@@ -192,6 +193,26 @@ func (v *view) sizeList(columns, room int) []line {
 		keys.pieces = append(keys.pieces, piece{"w", key}, piece{fmt.Sprintf(" %s more", count(hidden, "warning")), plain})
 	}
 	return append(append(lines, warnings...), keys)
+}
+
+// metalAdvice says why hard metal is advised for the bird, and of the metals
+// whose wear is known how long a number can be read.
+func (v *view) metalAdvice(columns int) []line {
+	var lines []line
+	for _, text := range v.s.Bench.MetalAdvice(v.h, "").Words("") {
+		lines = append(lines, wrapped("", capital(text)+".", plain, columns)...)
+	}
+	for _, metal := range v.s.Bench.Setup.Book.Metals {
+		advice := v.s.Bench.MetalAdvice(v.h, metal.Name)
+		if advice.Wear == nil {
+			continue
+		}
+		advice.HardAdvised = false
+		for _, text := range advice.Words(metal.Name) {
+			lines = append(lines, wrapped("", capital(text)+".", plain, columns)...)
+		}
+	}
+	return lines
 }
 
 // kinds counts the closure kinds of the size that has been chosen.

@@ -51,6 +51,7 @@ func setup(t testing.TB) *bench.Setup {
 	require.True(t, ok)
 	return &bench.Setup{
 		Book: book, Catalogue: "us-federal", Model: fit.DefaultModel(), Pattern: pattern, Readings: 3,
+		Place:      fit.Place{ReadablePart: 0.5},
 		AbsurdOver: 60 * length.Millimetre,
 	}
 }

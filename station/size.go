@@ -115,8 +115,7 @@ func (s State) metals() []choice {
 // usualMetal is what Enter takes: hard metal where it is advised.
 func (s State) usualMetal() string {
 	h, _ := s.bird()
-	sp, known := s.Bench.Setup.Book.SpeciesNamed(h.Bird.Species)
-	hard := known && sp.HardMetal
+	hard := s.Bench.MetalAdvice(h, "").HardAdvised
 	for _, m := range s.Bench.Setup.Book.Metals {
 		if m.Hard == hard {
 			return m.Name

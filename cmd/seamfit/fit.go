@@ -85,16 +85,47 @@ func (a *app) fit(ctx context.Context, f fitFlags) error {
 	if err != nil {
 		return err
 	}
+	question.Place = files.setup.Place
 	result, err := fit.Fit(widths, question, m)
 	if err != nil {
 		return err
 	}
+	result.Metal = metalAdvice(files.setup.Book, question)
 	result.Warnings = append(caliper, result.Warnings...)
 	if a.json() {
 		return a.writeJSON(result)
 	}
-	_, err = fmt.Fprint(a.stdout, fit.Table(result, m, 80))
-	return err
+	if _, err := fmt.Fprint(a.stdout, fit.Table(result, m, 80)); err != nil {
+		return err
+	}
+	return a.printMetal(result.Metal, f.metal)
+}
+
+// metalAdvice returns what speaks for a metal on the species in question; nil
+// without a species.
+func metalAdvice(book *catalogue.Book, q fit.Question) *fit.MetalAdvice {
+	if q.Species == nil {
+		return nil
+	}
+	advice := fit.AdviseMetal(*q.Species, nil, q.Place)
+	if q.Metal != nil {
+		if wear, known := book.WearOf(q.Species.Scientific, q.Metal.Name); known {
+			advice = fit.AdviseMetal(*q.Species, &wear, q.Place)
+		}
+	}
+	return &advice
+}
+
+func (a *app) printMetal(advice *fit.MetalAdvice, metal string) error {
+	if advice == nil {
+		return nil
+	}
+	for _, text := range advice.Words(metal) {
+		if err := a.printf("metal     %s\n", text); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func (f fitFlags) pooled(m *fit.Model) error {

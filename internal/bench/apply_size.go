@@ -165,7 +165,7 @@ func (a *applying) againstAdvice(h Handling, size catalogue.Size, metal catalogu
 		if !sp.ClosureAllowed(closure) {
 			against = append(against, "a "+closure+" closure is not for "+sp.Scientific+", which takes "+strings.Join(sp.Closures, ", "))
 		}
-		if sp.HardMetal && !metal.Hard {
+		if a.state.MetalAdvice(h, metal.Name).HardAdvised && !metal.Hard {
 			against = append(against, "hard metal is advised for "+sp.Scientific)
 		}
 	}

@@ -24,6 +24,8 @@ type Setup struct {
 	// Established are species, by any of their names, whose listed size is taken
 	// without measuring.
 	Established []string
+	// Place is what the settings say of wear where the bench stands.
+	Place fit.Place
 	// Calibration is the last calibration of the bench's caliper; nil: none.
 	Calibration *metrology.Record
 	// RequireCalibration refuses a size by a caliper without a calibration in
@@ -145,9 +147,23 @@ func (s State) fitBy(h Handling, m fit.Model) (fit.Result, error) {
 // its order.
 func (s State) Listed(h Handling) []catalogue.Recommendation { return s.question(h).Listed() }
 
+// MetalAdvice returns what speaks for hard metal on the bird of h, and how long
+// a band of the named metal stays readable on it.
+func (s State) MetalAdvice(h Handling, metal string) fit.MetalAdvice {
+	book := s.Setup.Book
+	sp, known := book.SpeciesNamed(h.Bird.Species)
+	if !known {
+		return fit.AdviseMetal(catalogue.Species{}, nil, fit.Place{})
+	}
+	if wear, ok := book.WearOf(sp.Scientific, metal); ok {
+		return fit.AdviseMetal(sp, &wear, s.Setup.Place)
+	}
+	return fit.AdviseMetal(sp, nil, s.Setup.Place)
+}
+
 // question is what the leg of h is judged against.
 func (s State) question(h Handling) fit.Question {
-	question := fit.Question{Catalogue: s.Catalogue(), Sex: h.Bird.Sex, Age: h.Bird.Age, Feathers: string(h.Feathers())}
+	question := fit.Question{Catalogue: s.Catalogue(), Sex: h.Bird.Sex, Age: h.Bird.Age, Feathers: string(h.Feathers()), Place: s.Setup.Place}
 	if sp, ok := s.Setup.Book.SpeciesNamed(h.Bird.Species); ok {
 		question.Species = &sp
 	}

@@ -22,6 +22,7 @@ type Book struct {
 	Metals     []Metal
 	Procedures []Procedure
 	Species    []Species
+	Wear       []Wear
 
 	finder *finder // over Species
 }
@@ -30,7 +31,7 @@ type Book struct {
 // the embedded data itself is broken.
 func Embedded() (*Book, error) {
 	book := &Book{}
-	for _, name := range []string{"closures.toml", "procedures.toml", "us-federal.toml", "uk-europe.toml", "species.toml"} {
+	for _, name := range []string{"closures.toml", "procedures.toml", "us-federal.toml", "uk-europe.toml", "species.toml", "wear.toml"} {
 		data, err := embedded.ReadFile("data/" + name)
 		if err != nil {
 			return nil, fmt.Errorf("embedded catalogue: %w", err)
@@ -64,10 +65,10 @@ func (b *Book) with(data []byte, name string, mark Mark) (*Book, error) {
 		book: Book{
 			Catalogues: slices.Clone(b.Catalogues), Findings: slices.Clone(b.Findings),
 			Closures: slices.Clone(b.Closures), Metals: slices.Clone(b.Metals), Species: slices.Clone(b.Species),
-			Procedures: slices.Clone(b.Procedures),
+			Procedures: slices.Clone(b.Procedures), Wear: slices.Clone(b.Wear),
 		},
 	}
-	for _, step := range []func(*document) error{m.findings, m.closures, m.metals, m.procedures, m.catalogues, m.species} {
+	for _, step := range []func(*document) error{m.findings, m.closures, m.metals, m.procedures, m.catalogues, m.species, m.wear} {
 		if err := step(&doc); err != nil {
 			return nil, err
 		}

@@ -17,6 +17,7 @@ type document struct {
 	Metals     []Metal        `toml:"metal"`
 	Procedures []procedureRow `toml:"procedure"`
 	Species    []speciesRow   `toml:"species"`
+	Wear       []Wear         `toml:"wear"`
 }
 
 type catalogueRow struct {
@@ -58,6 +59,9 @@ type speciesRow struct {
 	Note           string           `toml:"note,omitempty"`
 	Source         string           `toml:"source,omitempty"`
 	Mark           Mark             `toml:"mark,omitempty"`
+
+	LongevityYears  float64 `toml:"longevity_years,omitempty"`
+	LongevitySource string  `toml:"longevity_source,omitempty"`
 }
 
 // rawText takes a value's text as the file has it, number or string, so that
@@ -182,6 +186,7 @@ func (r speciesRow) species(lines Lines, path string) (Species, error) {
 		Closures: r.Closures, HardMetal: r.HardMetal || len(r.MetalReasons) > 0, MetalReasons: r.MetalReasons,
 		AboveJointOnly: r.AboveJointOnly,
 		NoMetalBand:    r.NoMetalBand, Note: r.Note, Source: r.Source, Mark: r.Mark,
+		LongevityYears: r.LongevityYears, LongevitySource: r.LongevitySource,
 	}
 	for _, name := range r.Synonyms {
 		s.Synonyms = append(s.Synonyms, oneBlank(name))
@@ -228,7 +233,14 @@ func (s *Species) check(lines Lines, path string) error {
 	if err := textAt(lines, path+".scientific", s.Scientific, true); err != nil {
 		return err
 	}
-	for _, text := range slices.Concat([]string{s.English, s.EURING, s.Note}, s.Synonyms, s.MetalReasons) {
+	switch {
+	// Written so that NaN fails too.
+	case !(s.LongevityYears >= 0 && s.LongevityYears <= 200):
+		return lines.Errorf(path+".longevity_years", "write the years, or leave it out", "%s: longevity_years %v is out of range", s.Scientific, s.LongevityYears)
+	case s.LongevityYears > 0 && s.LongevitySource == "":
+		return lines.Errorf(path+".longevity_years", "add longevity_source, or leave the years out", "%s: longevity_years has no source", s.Scientific)
+	}
+	for _, text := range slices.Concat([]string{s.English, s.EURING, s.Note, s.LongevitySource}, s.Synonyms, s.MetalReasons) {
 		if err := textAt(lines, path, text, false); err != nil {
 			return err
 		}
@@ -243,6 +255,7 @@ func (s *Species) row() speciesRow {
 		Closures: s.Closures, HardMetal: s.HardMetal, MetalReasons: s.MetalReasons,
 		AboveJointOnly: s.AboveJointOnly, NoMetalBand: s.NoMetalBand,
 		Note: s.Note, Source: s.Source, Mark: s.Mark,
+		LongevityYears: s.LongevityYears, LongevitySource: s.LongevitySource,
 	}
 	if s.MinWidth != 0 {
 		r.MinWidth.text = s.MinWidth.String()

@@ -31,8 +31,12 @@ type Species struct {
 	MinWidth       length.Length
 	MaxWidth       length.Length // known range of leg width; 0 = unknown
 	Note           string
-	Source         string
-	Mark           Mark
+	// LongevityYears is how long the species is known to live, 0 where no source
+	// was named.
+	LongevityYears  float64
+	LongevitySource string
+	Source          string
+	Mark            Mark
 }
 
 // Verified reports whether the recommended sizes are an office's, from a

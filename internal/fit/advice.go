@@ -51,8 +51,14 @@ func (q Question) warnings(leg Leg, ranked []Candidate, chosen int, listed []str
 	if chosen >= 0 {
 		m.warnAlike(leg, ranked, chosen, add)
 	}
-	if species != nil && species.HardMetal && q.Metal != nil && !q.Metal.Hard {
-		add(CodeMetal, "hard metal is advised for this species, not %s", q.Metal.Name)
+	if species != nil && q.Metal != nil && !q.Metal.Hard {
+		if advice := AdviseMetal(*species, nil, q.Place); advice.HardAdvised {
+			reasons := ""
+			if len(advice.Reasons) > 0 {
+				reasons = " (" + strings.Join(advice.Reasons, ", ") + ")"
+			}
+			add(CodeMetal, "hard metal is advised for this species%s, not %s", reasons, q.Metal.Name)
+		}
 	}
 	if species != nil && len(listed) > 0 && species.Mark != "" {
 		if advice := species.Mark.Advice(); advice != "" {

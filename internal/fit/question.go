@@ -21,6 +21,8 @@ type Question struct {
 	UpperStop, LowerStop *Leg
 	// Cross is the leg's width across its narrow axis. It never decides a size.
 	Cross *Leg
+	// Place is what the bench says of wear where it stands.
+	Place Place
 	// Feathers is "over" or "under" when the leg was measured over its feathers or
 	// under them; "" for a bare tarsus. Such widths are never taken together with
 	// others: the pooled SD and the history, which are of bare legs, do not count.

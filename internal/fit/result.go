@@ -8,6 +8,8 @@ type Result struct {
 	Sizes     []Candidate `json:"sizes"`
 	Best      string      `json:"best"` // "" when no size can be advised
 	Warnings  []Warning   `json:"warnings"`
+	// Metal is what speaks for a metal on this species; nil: not asked.
+	Metal *MetalAdvice `json:"metal,omitempty"`
 }
 
 // Fit estimates the leg's width from its readings and judges every size of the

@@ -91,6 +91,8 @@ func (s *Settings) rules() []rule {
 		upTo("measure.absurd_over_mm", m.AbsurdOver, mm, 200*mm),
 		// Written so that NaN fails too.
 		{"measure.min_play", m.MinPlay >= 0 && m.MinPlay < m.TargetPlay, "min_play must be at least 0 and below target_play", "use 0.06"},
+		{"wear.water", slices.Contains([]string{"", "salt", "abrasive"}, s.Wear.Water), fmt.Sprintf("%q is no water that wears bands", s.Wear.Water), `use "salt", "abrasive", or leave it empty`},
+		{"wear.readable_part", s.Wear.ReadablePart > 0 && s.Wear.ReadablePart < 1, "readable_part must lie between 0 and 1", "use 0.5"},
 		{"measure.max_play", m.MaxPlay > m.TargetPlay && m.MaxPlay <= 5, "max_play must be above target_play and at most 5", "use 0.60"},
 	}
 }

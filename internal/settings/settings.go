@@ -10,6 +10,7 @@ import (
 type Settings struct {
 	Bench   Bench   `toml:"bench" comment:"The bench and how it is worked."`
 	Measure Measure `toml:"measure" comment:"Measuring and judging sizes. Lengths in millimetres."`
+	Wear    Wear    `toml:"wear" comment:"How bands wear at this place."`
 	Caliper Caliper `toml:"caliper" comment:"The caliper."`
 	Scanner Scanner `toml:"scanner" comment:"The bar code scanner, when it has a serial port of its own."`
 
@@ -54,6 +55,13 @@ type Measure struct {
 	AbsurdOver         Millimetres `toml:"absurd_over_mm" comment:"A leg width above this is refused as a slip (bench setting)."`
 	Established        []string    `toml:"established" comment:"Species whose listed size is taken without measuring, by scientific or English name (bench setting)."`
 	RequireCalibration bool        `toml:"require_calibration" comment:"Refuse to complete a record measured without a calibration in force (bench setting)."`
+}
+
+// Wear is what the bench knows of wear at its place. All of it is bench
+// settings; rates of wear are in the catalogue.
+type Wear struct {
+	Water        string  `toml:"water" comment:"What the birds of this place stand in, when it speaks for hard metal: salt, abrasive, or empty (bench setting)."`
+	ReadablePart float64 `toml:"readable_part" comment:"Part of a new band's wall at which its number can no longer be read (bench setting)."`
 }
 
 // Caliper is how the caliper is connected.
@@ -122,6 +130,7 @@ func Default() Settings {
 			RepeatabilitySD: um(30), MPE: um(20), MinPlay: 0.06, MaxPlay: 0.60, TargetPlay: 0.32,
 			AbsurdOver: um(60_000), Established: []string{},
 		},
+		Wear: Wear{ReadablePart: 0.5},
 		Caliper: Caliper{
 			Name: "caliper", Form: "plain", Baud: 4800, Framing: "7E2", Unit: "mm",
 			AnswerS: 2, SteadySamples: 4, SteadyS: 0.6,
