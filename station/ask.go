@@ -47,6 +47,7 @@ const (
 	AskThen
 
 	AskNoBand
+	AskWork
 	AskLook
 	AskStatements
 	AskReadBack
@@ -116,7 +117,7 @@ func (s State) stepAsk(h bench.Handling) Ask {
 	case StepNumber:
 		return AskNumber
 	case StepSeam:
-		return seamAsk(s.Bench, h)
+		return s.seamAsk(h)
 	default:
 		return fateAsk(h)
 	}

@@ -109,7 +109,7 @@ func (t *turn) control(letter rune) {
 // command takes the keys that do the same everywhere.
 func (t *turn) command(code Code) {
 	if t.s.covered() {
-		t.s.Help, t.s.Leaving = false, Staying
+		t.uncover()
 		if code == CodeF1 || code == CodeEscape {
 			return
 		}
@@ -233,8 +233,8 @@ func isPrint(r rune) bool { return unicode.IsPrint(r) }
 
 // answer takes a key that answers a question by itself.
 func (t *turn) answer(r rune) {
-	if t.s.Help {
-		t.s.Help = false
+	if t.s.Help || t.s.Scoring {
+		t.s.Help, t.s.Scoring = false, false
 		return
 	}
 	if t.s.Leaving != Staying {
@@ -267,13 +267,17 @@ func (t *turn) choose(a Ask, r rune) {
 		t.sizeKey(a, r)
 	case AskOnLeg, AskFoundLeg, AskThen:
 		t.numberKey(a, r)
-	case AskLook, AskStatements, AskConfirmed:
+	case AskWork, AskLook, AskStatements, AskConfirmed:
 		t.seamKey(a, r)
+	case AskNoBird:
+		t.scoreKey(r)
 	case AskFate, AskComplete:
 		t.fateKey(r)
 	case AskDone:
 		if r == keyCorrect {
 			t.question(AskWhy)
+		} else {
+			t.scoreKey(r)
 		}
 	case AskIncident:
 		t.incidentKey(r)
@@ -283,7 +287,7 @@ func (t *turn) choose(a Ask, r rune) {
 // entered takes Enter as the end of a text or as an answer.
 func (t *turn) entered() {
 	if t.s.covered() {
-		t.s.Help, t.s.Leaving = false, Staying
+		t.uncover()
 		return
 	}
 	switch a := t.s.ask(); a {
@@ -303,3 +307,6 @@ func (t *turn) entered() {
 		t.fateEntered(a)
 	}
 }
+
+// uncover takes the page away that covers the desk.
+func (t *turn) uncover() { t.s.Help, t.s.Scoring, t.s.Leaving = false, false, Staying }

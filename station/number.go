@@ -21,7 +21,7 @@ func onLegCodes() []bench.Code {
 // for the bird on the desk. It never answers a question about a closing.
 func (t *turn) scan(text string) {
 	text = strings.TrimSpace(strings.TrimSuffix(strings.TrimSuffix(text, t.s.Options.ScanSuffix), "\x03"))
-	t.s.Help, t.s.Leaving = false, Staying
+	t.uncover()
 	switch a := t.s.ask(); {
 	case text == device.TakeCard:
 		t.poll()

@@ -15,7 +15,14 @@ func (v *view) seamLines(a Ask, columns int) []line {
 			return wrapped("", "The band that the bird wears was inspected and left as it is: nothing to close.", plain, columns)
 		}
 		return wrapped("", "No band is taken yet: give its number first (Tab goes to the other steps).", plain, columns)
+	case AskWork:
+		if w, now, ok := v.s.workshop(v.h); ok {
+			return v.workLines(w, now, columns)
+		}
 	case AskLook:
+		if _, now, ok := v.s.workshop(v.h); ok {
+			return v.trainingLook(now, columns)
+		}
 		return v.lookLines(columns)
 	case AskReadBack:
 		lines := wrapped("", "Read the number off the band on the leg, and key its last three digits or all of it. What is on paper or was scanned does not count.", plain, columns)

@@ -7,6 +7,7 @@ import (
 
 	"seamfit/internal/bench"
 	"seamfit/internal/catalogue"
+	"seamfit/internal/seam"
 )
 
 // The keys of the seam step that are no findings' and no statements'.
@@ -16,15 +17,18 @@ const (
 )
 
 // seamAsk returns what the seam step asks.
-func seamAsk(s bench.State, h bench.Handling) Ask {
+func (s State) seamAsk(h bench.Handling) Ask {
 	if _, ok := h.CurrentBand(); !ok {
 		return AskNoBand
 	}
 	closing, ok := h.LastClosing()
 	switch {
 	case !ok || !closing.Flush():
+		if _, _, at := s.workshop(h); at {
+			return AskWork
+		}
 		return AskLook
-	case h.Confirmed(s.Setup.Book):
+	case h.Confirmed(s.Bench.Setup.Book):
 		return AskConfirmed
 	default:
 		return AskStatements
@@ -96,9 +100,10 @@ func (t *turn) seamKey(a Ask, r rune) {
 		if id, ok := wordsOf(t.s.defectKeys(h), r); ok {
 			t.mark(id)
 		}
+	case a == AskWork:
+		t.workKey(r)
 	case r == keyLookAgain:
-		t.quiet()
-		t.question(AskLook)
+		t.closedOnceMore()
 	case a == AskStatements:
 		if id, ok := wordsOf(t.s.statementKeys(h), r); ok {
 			t.confirm(bench.Confirm{Statements: []string{id}})
@@ -129,6 +134,9 @@ func (t *turn) flushLook() {
 
 func (t *turn) look(findings []string) {
 	if t.ask(bench.Look{When: t.when(), Findings: findings}) {
+		if _, ok := t.s.Options.Trainer.(Workshop); ok {
+			t.act(seam.LookKey)
+		}
 		t.turnTo(StepSeam)
 	}
 }

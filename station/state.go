@@ -8,6 +8,7 @@ import (
 	"seamfit/internal/bands"
 	"seamfit/internal/bench"
 	"seamfit/internal/length"
+	"seamfit/internal/seam"
 )
 
 // State is everything the station knows. It is a value: Update answers with
@@ -40,10 +41,14 @@ type State struct {
 	LookedFor []bench.Likeness
 	ticket    int
 
+	Done []seam.Handiwork       // of a workshop's run: what was done to its bands
+	Gone map[int]bench.Handling // and its birds that have left the hand, by number
+
 	Refused []bench.Blocker // of the last thing asked
 	Message string          // one line about the last thing done
 	Help    bool
 	Leaving Leaving
+	Scoring bool // the score covers the desk
 
 	expecting bool // a reading is waited for
 	wanted    bool // the next steady value of a stream was asked for

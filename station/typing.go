@@ -228,4 +228,4 @@ func printable(r rune) rune {
 }
 
 // covered reports whether a page lies over the desk.
-func (s State) covered() bool { return s.Help || s.Leaving != Staying }
+func (s State) covered() bool { return s.Help || s.Scoring || s.Leaving != Staying }

@@ -31,6 +31,7 @@ func Update(s State, e Event) (State, []Effect) {
 	t.handle(e)
 	t.expect()
 	t.lookBack()
+	t.keepGone()
 	return t.s, t.effects
 }
 

@@ -30,6 +30,8 @@ func View(s State, g *grid.Grid) {
 	switch a := s.ask(); {
 	case s.Leaving != Staying:
 		v.page("Leave the station?", v.leavingLines())
+	case s.Scoring:
+		v.page("How it went", v.scoreLines())
 	case s.Help:
 		v.page("Keys", v.helpLines())
 	case a == AskCautions:

@@ -55,7 +55,7 @@ func (b *benchAt) doubts(settings string) []string {
 	require.NoError(b.t, err)
 	defer func() { require.NoError(b.t, records.Close()) }()
 	require.NoError(b.t, files.calibrated(b.t.Context(), records, b.now))
-	cfg, err := a.stationConfig(b.t.Context(), files, records, false)
+	cfg, err := a.stationConfig(b.t.Context(), files, records, stationFlags{})
 	require.NoError(b.t, err)
 	return cfg.Options.Doubts
 }
@@ -105,7 +105,7 @@ func TestTheStationShowsACheckOutOfLimitsUntilItIsAnswered(t *testing.T) {
 		b.run(exitFailed, "check", "--readings", "8.05,8.05,8.05", "--by", "A. Holm")
 		doubts := b.doubts("")
 		require.Len(t, doubts, 1)
-		assert.Contains(t, doubts[0], "CALIPER IN DOUBT: OUT OF LIMITS: the check on rod R-8 of 2026-05-17")
+		assert.Contains(t, doubts[0], "CALIPER IN DOUBT: the check on rod R-8 of 2026-05-17")
 		assert.Contains(t, doubts[0], "seamfit check --go-on REASON")
 	}
 	bad()

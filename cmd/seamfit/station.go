@@ -8,7 +8,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"seamfit/internal/bench"
-	"seamfit/internal/drill"
 	"seamfit/internal/store"
 	"seamfit/station"
 )
@@ -16,6 +15,8 @@ import (
 // stationFlags are the flags of the command station.
 type stationFlags struct {
 	simulate         bool
+	level            int
+	seed             uint64
 	caliper, scanner string
 }
 
@@ -30,6 +31,9 @@ are taken up again where they stood.
 
 With --simulate the caliper is simulated (the space bar squeezes it), the records
 go into a training database of their own, and a coach leads through three birds.
+With --level 1, 2 or 3 the bands are of metal that springs, and answer to what you
+do with the pliers: see for yourself whether a seam is flush. The same --seed gives
+the same run. It ends with a score, and is no licence.
 
 With --caliper capture:FILE a recording takes the caliper's place, at its own pace.`,
 		Args: cobra.NoArgs,
@@ -37,6 +41,8 @@ With --caliper capture:FILE a recording takes the caliper's place, at its own pa
 	}
 	flags := cmd.Flags()
 	flags.BoolVar(&f.simulate, "simulate", false, "train with a simulated caliper and a database of its own")
+	flags.IntVar(&f.level, "level", 0, "train with bands that spring: 1 soft metal, 2 hard metal, 3 large bands and flaws (with --simulate)")
+	flags.Uint64Var(&f.seed, "seed", 0, "makes the same run again (with --level; default: by the clock)")
 	flags.StringVar(&f.caliper, "caliper", "", "serial port of the caliper, or capture:FILE (default: the settings')")
 	flags.StringVar(&f.scanner, "scanner", "", "serial port of the scanner (default: the settings')")
 	return cmd
@@ -45,6 +51,9 @@ With --caliper capture:FILE a recording takes the caliper's place, at its own pa
 func (a *app) station(ctx context.Context, f stationFlags) (err error) {
 	if f.simulate && f.caliper+f.scanner != "" {
 		return usagef("--simulate has its own caliper; leave --caliper and --scanner out")
+	}
+	if err := f.checkRun(a.now()); err != nil {
+		return err
 	}
 	files, err := a.load()
 	if err != nil {
@@ -55,7 +64,7 @@ func (a *app) station(ctx context.Context, f stationFlags) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, devices.Close()) }()
-	records, err := a.openStationRecords(ctx, files.setup, f.simulate)
+	records, err := a.openStationRecords(ctx, files.setup, f)
 	if err != nil {
 		return err
 	}
@@ -63,7 +72,7 @@ func (a *app) station(ctx context.Context, f stationFlags) (err error) {
 	if err := files.calibrated(ctx, records, a.now()); err != nil {
 		return err
 	}
-	cfg, err := a.stationConfig(ctx, files, records, f.simulate)
+	cfg, err := a.stationConfig(ctx, files, records, f)
 	if err != nil {
 		return err
 	}
@@ -83,14 +92,14 @@ func (a *app) station(ctx context.Context, f stationFlags) (err error) {
 }
 
 // openStationRecords opens the bench's records, or the training records.
-func (a *app) openStationRecords(ctx context.Context, setup *bench.Setup, training bool) (*store.Store, error) {
-	if !training {
+func (a *app) openStationRecords(ctx context.Context, setup *bench.Setup, f stationFlags) (*store.Store, error) {
+	if !f.simulate {
 		return a.openRecords(ctx, setup, false)
 	}
 	path := a.dbPath
 	if path == "" {
 		var err error
-		if path, err = a.dataFile("training.db"); err != nil {
+		if path, err = a.dataFile(f.trainingFile()); err != nil {
 			return nil, err
 		}
 	}
@@ -98,7 +107,7 @@ func (a *app) openStationRecords(ctx context.Context, setup *bench.Setup, traini
 }
 
 // stationConfig is all but the devices and the screen.
-func (a *app) stationConfig(ctx context.Context, files benchFiles, records *store.Store, training bool) (station.Config, error) {
+func (a *app) stationConfig(ctx context.Context, files benchFiles, records *store.Store, f stationFlags) (station.Config, error) {
 	start, err := records.Resume(ctx, files.setup)
 	if err != nil {
 		return station.Config{}, err
@@ -123,8 +132,8 @@ func (a *app) stationConfig(ctx context.Context, files benchFiles, records *stor
 			return station.Config{}, err
 		}
 	}
-	if training {
-		options.Trainer = drill.ThreeBirds()
+	if err := f.train(&start, &options); err != nil {
+		return station.Config{}, err
 	}
 	return station.Config{Keeper: records, History: records.History, Inspect: records.QuickCheck, Start: start, Options: options, Clock: a.now, NewID: a.newID}, nil
 }

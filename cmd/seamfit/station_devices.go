@@ -52,7 +52,7 @@ const playedBack = "capture:"
 // It fails when a setting makes no sense.
 func (a *app) devices(s settings.Settings, f stationFlags) (d devices, err error) {
 	if f.simulate {
-		return a.simulated()
+		return a.simulated(f)
 	}
 	form, err := device.ParseForm(s.Caliper.Form)
 	if err != nil {
@@ -170,10 +170,12 @@ func (a *app) scannerLink(s settings.Scanner) (*device.ScannerLink, error) {
 }
 
 // simulated gives the station a caliper that the space bar squeezes.
-func (a *app) simulated() (devices, error) {
-	caliper, err := sim.New(sim.Config{
+func (a *app) simulated(f stationFlags) (devices, error) {
+	cfg := sim.Config{
 		Seed: uint64(a.now().UnixNano()), Form: device.Plain, NoiseSD: 0.01, Device: "simulated caliper", Clock: a.now,
-	})
+	}
+	f.roughen(&cfg)
+	caliper, err := sim.New(cfg)
 	if err != nil {
 		return devices{}, err
 	}

@@ -60,3 +60,27 @@ type Pliers struct {
 	Turn   int     // −1, 0 or 1: turned 60° to the left, straight, to the right
 	EdgeMM float64 // from the jaws' edge to the band's edge
 }
+
+// Tool is one thing that a trainee can do to a practice band by a key.
+type Tool struct {
+	Key   rune
+	Words string
+}
+
+// Handiwork is what was done to one band of a training run: keys of tools, in
+// order, and LookKey for each look that was told.
+type Handiwork struct {
+	Handling string
+	Band     int
+	Acts     string
+}
+
+// LookKey stands in a Handiwork for a look that was told.
+const LookKey = 'L'
+
+// Worked is what a practice band is like after some handiwork.
+type Worked struct {
+	Sight  Sight
+	Pliers Pliers
+	Said   string // what is heard or felt of the last act
+}
