@@ -172,13 +172,10 @@ func (a *app) runCheck(ctx context.Context, c *checking, rods []metrology.Rod, w
 		}
 	}
 	if !check.InLimits && check.Reason == "" {
-		return fmt.Errorf("%s; wipe jaws and rod, set zero, check again; calibrate the caliper, or state why the bench goes on with seamfit check --go-on REASON", lower(check.Words()))
+		return fmt.Errorf("%s; wipe jaws and rod, set zero, check again; calibrate the caliper, or state why the bench goes on with seamfit check --go-on REASON", check.Words())
 	}
 	return nil
 }
-
-// lower makes the beginning of an error small.
-func lower(s string) string { return strings.Replace(s, "OUT OF LIMITS", "out of limits", 1) }
 
 // chooseRod returns the rod that was named, the only one, or that of the last
 // check, and asks where that leaves a choice.

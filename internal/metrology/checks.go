@@ -45,10 +45,10 @@ func (c Checks) Open(since time.Time) []Check {
 
 // Words says how a check stands to its limits.
 func (c Check) Words() string {
-	where := "in limits"
+	where := "within"
 	if !c.InLimits {
-		where = "OUT OF LIMITS"
+		where = "outside"
 	}
-	return fmt.Sprintf("%s: the check on rod %s of %s reads %+.4f mm off, limits %+.4f to %+.4f mm",
-		where, c.Rod, c.At.Format("2006-01-02 15:04"), c.Error.MM(), c.Low.MM(), c.High.MM())
+	return fmt.Sprintf("the check on rod %s of %s reads %+.4f mm off, %s the limits %+.4f to %+.4f mm",
+		c.Rod, c.At.Format("2006-01-02 15:04"), c.Error.MM(), where, c.Low.MM(), c.High.MM())
 }

@@ -133,5 +133,5 @@ func TestACheckOutOfLimitsStandsUntilItIsAnswered(t *testing.T) {
 	reasoned := bad
 	reasoned.Reason = "known"
 	assert.Empty(t, Checks{reasoned}.Open(time.Time{}))
-	assert.Contains(t, bad.Words(), "OUT OF LIMITS: the check on rod R-8 of 2026-05-17 02:00 reads +0.0500 mm off")
+	assert.Contains(t, bad.Words(), "the check on rod R-8 of 2026-05-17 02:00 reads +0.0500 mm off, outside the limits")
 }
