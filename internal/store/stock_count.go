@@ -70,24 +70,25 @@ func (v *View) doubts(ctx context.Context, at map[string]int, account *Account) 
 }
 
 const doubtfulSQL = `
+	WITH now AS MATERIALIZED (SELECT number, string, told, state, claimed FROM stock_now)
 	SELECT n.string, n.number, 'its record is disputed' AS why FROM disputed d
 	  JOIN band_now b ON b.handling = d.handling AND b.state <> 'put back' AND NOT b.found
 	  JOIN stock_number n ON n.number = b.number
 	UNION
 	SELECT n.string, n.number, 'passed over, and not accounted for: ' || k.reason FROM fact_band k
-	  JOIN stock_now n ON n.number = k.skipped WHERE k.skipped <> '' AND n.state = 'opened' AND NOT n.claimed
+	  JOIN now n ON n.number = k.skipped WHERE k.skipped <> '' AND n.state = 'opened' AND NOT n.claimed
 	UNION
-	SELECT n.string, n.number, 'on a bird, and ' || n.told || ' by the stock' FROM stock_now n
+	SELECT n.string, n.number, 'on a bird, and ' || n.told || ' by the stock' FROM now n
 	  WHERE n.told IN ('lost', 'rejected', 'returned', 'destroyed') AND n.state = 'on bird'
 	UNION
-	SELECT n.string, n.number, 'found on a bird, and no record has put it there' FROM stock_now n
+	SELECT n.string, n.number, 'found on a bird, and no record has put it there' FROM now n
 	  WHERE n.state = 'on bird' AND NOT n.claimed
 	UNION
 	SELECT n.string, n.number, 'lost and found again: tell it as destroyed or returned' FROM stock_mark m
 	  JOIN stock_event e ON e.string = m.string AND e.seq = m.seq AND e.kind = 'found'
-	  JOIN stock_now n ON n.number = m.number AND n.state = 'lost'
+	  JOIN now n ON n.number = m.number AND n.state = 'lost'
 	UNION
-	SELECT n.string, n.number, 'taken for a bird that left without a fate' FROM stock_now n
+	SELECT n.string, n.number, 'taken for a bird that left without a fate' FROM now n
 	  JOIN number_bands b ON b.number = n.number AND b.state = 'opened' AND NOT b.found
 	  WHERE NOT EXISTS (SELECT 1 FROM open_handling o WHERE o.handling = b.handling)
 	ORDER BY 1, 2`

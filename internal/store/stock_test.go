@@ -486,3 +486,142 @@ func (w *worked) requireAccount(t require.TestingT, run bands.Run, model map[str
 	}
 	require.Equal(t, want, got)
 }
+
+func TestWhatIsDoubtfulAndWhatChangedSinceTheCount(t *testing.T) {
+	w := newWorked(t)
+	w.receive("1236-56701", 10)
+	w.stock(bands.EventOpened, "A. Holm", "1236-56701", "1236-56702", "1236-56703", "1236-56704")
+	account := func() Account {
+		a, err := w.store.Reconcile(t.Context())
+		require.NoError(t, err)
+		return a
+	}
+	assert.True(t, account().Balanced)
+	w.stock(bands.EventCounted, "", "1236-56701", "1236-56702", "1236-56703", "1236-56704", "1236-56705")
+
+	w.bandedAndComplete("1236-56701")
+	w.unnumbered()
+	w.do(bench.GiveNumber{When: w.when(), Number: "1236-56703", Reason: "the one before it rolled away"})
+	w.do(bench.Look{When: w.when()})
+	w.stock(bands.EventLost, "", "1236-56704")
+	w.stock(bands.EventFound, "", "1236-56704")
+	w.do(bench.OpenBird{When: w.when(), ID: newID(), Bird: bench.Bird{Species: "Larus argentatus", Leg: bench.LegRight}})
+	w.do(bench.TellFound{When: w.when(), Number: "1236-56706", Then: bench.ThenLeft})
+
+	got := account()
+	assert.False(t, got.Balanced)
+	require.True(t, got.Strings[0].AddsUp())
+	assert.Equal(t, []bands.Doubt{
+		{Number: "1236-56702", Why: "passed over, and not accounted for: the one before it rolled away"},
+		{Number: "1236-56704", Why: "lost and found again: tell it as destroyed or returned"},
+		{Number: "1236-56706", Why: "found on a bird, and no record has put it there"},
+	}, got.Doubts)
+	assert.Equal(t, []string{"1236-56702", "1236-56704", "1236-56706"}, got.Strings[0].Doubtful)
+	changed := map[string]Change{}
+	for _, c := range got.Changed {
+		changed[c.Number] = c
+	}
+	assert.Equal(t, Change{"1236-56701", true, bands.OnBird}, changed["1236-56701"])
+	assert.Equal(t, Change{"1236-56704", true, bands.Lost}, changed["1236-56704"])
+	assert.Equal(t, Change{"1236-56707", false, bands.InStock}, changed["1236-56707"])
+	assert.NotContains(t, changed, "1236-56702")
+	assert.NotContains(t, changed, "1236-56706", "not seen then, and not here now")
+
+	// Each account for itself ends its doubt.
+	w.stock(bands.EventDestroyed, "", "1236-56704", "1236-56702")
+	assert.Len(t, account().Doubts, 1)
+}
+
+func TestTheWholeHistoryOfANumber(t *testing.T) {
+	w := newWorked(t)
+	w.receive("1236-56701", 10)
+	w.stock(bands.EventOpened, "A. Holm", "1236-56701")
+	w.bandedAndComplete("1236-56701")
+	w.do(bench.OpenBird{When: w.when(), ID: newID(), Bird: bench.Bird{Species: "Larus argentatus", Leg: bench.LegRight}})
+	w.do(bench.TellFound{When: w.when(), Number: "1236-56701", Condition: "worn thin", Then: bench.ThenReplaced})
+	h, err := w.store.NumberHistory(t.Context(), "1236-56701")
+	require.NoError(t, err)
+	assert.Equal(t, bands.Destroyed, h.State, "taken off by another record than put it on")
+	var told []string
+	for _, e := range h.Entries {
+		told = append(told, e.What)
+	}
+	assert.Equal(t, []string{
+		"received", "opened", "taken for a bird", "closing", "left the hand banded", "found on a bird, replaced", "taken off, destroyed",
+	}, told)
+
+	like, err := w.store.NumbersLike(t.Context(), "1236-5670?")
+	require.NoError(t, err)
+	assert.Len(t, like, 9)
+	like, err = w.store.NumbersLike(t.Context(), "1?36-56[01")
+	require.NoError(t, err)
+	assert.Empty(t, like)
+	h, err = w.store.NumberHistory(t.Context(), "1236-99999")
+	require.NoError(t, err)
+	assert.Empty(t, h.Entries)
+}
+
+func TestMeasuresAndCountsOfAString(t *testing.T) {
+	w := newWorked(t)
+	w.receive("1236-56701", 10)
+	none, err := w.store.LastMeasures(t.Context(), "1236-56701")
+	require.NoError(t, err)
+	assert.Empty(t, none.Outer)
+	e := w.event(bands.EventMeasured, "", "1236-56702")
+	e.Measures = Measures{Outer: []length.Length{11_400_000, 11_420_000}, Thickness: []length.Length{1_020_000}}
+	require.NoError(t, w.store.Record(t.Context(), []StockEvent{e}))
+	got, err := w.store.LastMeasures(t.Context(), "1236-56709")
+	require.NoError(t, err)
+	assert.Equal(t, e.Measures, got, "one measurement speaks for its string")
+	beside, err := w.store.NumbersBeside(t.Context(), []string{"1236-56702", "1236-99999"})
+	require.NoError(t, err)
+	assert.Len(t, beside, 10)
+	assert.Equal(t, Located{"1236-56701", bands.InStock}, beside[0])
+}
+
+// A bench that has used ten thousand bands is asked as fast as a new one; the
+// figure for any size is what the benchmark prints.
+func BenchmarkStandingInALargeStock(b *testing.B) {
+	s, err := Open(b.Context(), filepath.Join(b.TempDir(), "bench.db"), Options{Closures: benchSetup(b).Book.Closures})
+	require.NoError(b, err)
+	defer func() { require.NoError(b, s.Close()) }()
+	w := begun(b, s)
+	for i := range 20 {
+		first := fmt.Sprintf("%d-00001", 1000+i)
+		w.receive(first, 1000)
+		run, err := bands.RunOf(w.number(first), 1000)
+		require.NoError(b, err)
+		var numbers []string
+		for n := range run.All() {
+			numbers = append(numbers, n.String())
+		}
+		w.stock(bands.EventOpened, "A. Holm", numbers...)
+		w.bulk(b, numbers[:500])
+	}
+	for b.Loop() {
+		w.standing("1010-00601")
+		next, err := s.NextNumber(b.Context(), "A. Holm", "6", "stainless steel")
+		require.NoError(b, err)
+		require.Equal(b, "1000-00501", next)
+	}
+}
+
+// bulk bands one bird for each number, in one transaction.
+func (w *worked) bulk(b *testing.B, numbers []string) {
+	var facts []bench.Fact
+	state := w.state
+	for _, number := range numbers {
+		state.Handlings = nil
+		for _, c := range []bench.Command{
+			bench.OpenBird{When: w.when(), ID: newID(), Bird: bench.Bird{Species: "Larus argentatus", Leg: bench.LegRight}},
+			bench.GiveNumber{When: w.when(), Number: number, Standing: bench.Standing{StockKept: true, State: bands.Opened}},
+			bench.Look{When: w.when()},
+			bench.TellFate{When: w.when(), Fate: bench.FateBanded},
+		} {
+			next, told, blockers := bench.Apply(state, c)
+			require.Empty(b, blockers)
+			state, facts = next, append(facts, told...)
+		}
+	}
+	require.NoError(b, w.store.Save(b.Context(), facts))
+}

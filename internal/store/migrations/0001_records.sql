@@ -822,11 +822,12 @@ CROSS JOIN band_now b ON b.handling = o.handling AND b.band = o.band AND b.numbe
 -- destroyed, whoever put it on; one on a bird is there, whatever the stock says.
 CREATE VIEW stock_now AS
 SELECT t.number, t.string, t.place, t.size, t.metal, t.told, t.holder,
-       CASE
-         WHEN EXISTS (SELECT 1 FROM number_bands b WHERE b.number = t.number AND b.found AND b.state = 'destroyed') THEN 'destroyed'
-         WHEN EXISTS (SELECT 1 FROM number_bands b WHERE b.number = t.number AND b.state = 'on bird') THEN 'on bird'
-         WHEN EXISTS (SELECT 1 FROM number_bands b WHERE b.number = t.number AND NOT b.found AND b.state = 'destroyed') THEN 'destroyed'
-         WHEN t.told = 'in stock' AND EXISTS (SELECT 1 FROM number_bands b WHERE b.number = t.number AND b.state = 'opened') THEN 'opened'
+       CASE (SELECT min(CASE WHEN b.state = 'destroyed' AND b.found THEN 0 WHEN b.state = 'on bird' THEN 1
+                             WHEN b.state = 'destroyed' THEN 2 WHEN b.state = 'opened' THEN 3 END) FROM number_bands b WHERE b.number = t.number)
+         WHEN 0 THEN 'destroyed'
+         WHEN 1 THEN 'on bird'
+         WHEN 2 THEN 'destroyed'
+         WHEN 3 THEN CASE t.told WHEN 'in stock' THEN 'opened' ELSE t.told END
          ELSE t.told
        END AS state,
        EXISTS (SELECT 1 FROM number_bands b WHERE b.number = t.number AND NOT b.found AND b.state <> 'put back') AS claimed
