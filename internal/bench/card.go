@@ -2,6 +2,7 @@ package bench
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"seamfit/internal/catalogue"
@@ -80,7 +81,7 @@ func Cards(book *catalogue.Book, sizes *catalogue.Catalogue) []Card {
 		}
 	}
 	for digit := range 10 {
-		cards = append(cards, Card{fmt.Sprintf("DIGIT-%d", digit), CardDigit, fmt.Sprint(digit), "Number read back", fmt.Sprint(digit)})
+		cards = append(cards, Card{fmt.Sprintf("DIGIT-%d", digit), CardDigit, strconv.Itoa(digit), "Number read back", strconv.Itoa(digit)})
 	}
 	cards = append(cards,
 		Card{"ENTER", CardEnter, "", "Number read back", "These are the digits"},

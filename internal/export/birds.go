@@ -164,7 +164,9 @@ func (b Birds) Write(s Source, m Map, name string) error {
 			header []string
 			rows   [][]string
 		}{
-			{"birds.csv", b.Columns, fresh}, {"open.csv", b.Columns, b.Open}, {"disputed.csv", b.Columns, b.Disputed},
+			{"birds.csv", b.Columns, fresh},
+			{"open.csv", b.Columns, b.Open},
+			{"disputed.csv", b.Columns, b.Disputed},
 			{"changes.csv", append([]string{"change"}, b.Columns...), changes},
 		}
 		if !b.again {

@@ -57,6 +57,7 @@ func asStored(t *testing.T, c export.Column, field string, like any) any {
 			v, err := strconv.ParseBool(field)
 			require.NoError(t, err)
 			return map[bool]int64{true: 1}[v]
+		default:
 		}
 		v, err := strconv.ParseInt(field, 10, 64)
 		require.NoError(t, err)

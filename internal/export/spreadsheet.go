@@ -64,6 +64,7 @@ func (c Column) guard(text string) string {
 		if offsetForm.MatchString(text) {
 			return text
 		}
+	default:
 	}
 	return guardText(text)
 }

@@ -30,7 +30,7 @@ func TestNoTextOfASpreadsheetCopyIsAFormula(t *testing.T) {
 				case export.Whole, export.Number, export.Flag, export.Length, export.Offset:
 					assert.Equal(t, plain[r][i], text)
 				default:
-					assert.NotContains(t, "=+-@\t\r\n＝＋－＠", string([]rune(text + "x")[0]), "%s.%s", table.Name, c.Name)
+					assert.NotZero(t, strings.IndexAny(text, "=+-@\t\r\n＝＋－＠"), "%s.%s begins like a formula", table.Name, c.Name)
 					if text != plain[r][i] {
 						assert.Equal(t, "'"+plain[r][i], text)
 						guarded++

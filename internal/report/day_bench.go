@@ -47,7 +47,7 @@ func checkRows(checks []metrology.Check) []checkRow {
 // checksPlot draws the control chart: the error of each check in order, with
 // the limits that it was judged by.
 func checksPlot(all []metrology.Check) template.HTML {
-	const across, height, left, right, top, bottom = 720, 250, 80, 20, 20, 200
+	const across, height, left, right, top, bottom = drawingWidth, 250, 80, 20, 20, 200
 	var checks []metrology.Check
 	reach := 0.005
 	for _, c := range all {
@@ -62,7 +62,7 @@ func checksPlot(all []metrology.Check) template.HTML {
 	}
 	x := axis{0.5, float64(len(checks)) + 0.5, left, across - right}
 	y := axis{-reach * 1.1, reach * 1.1, bottom, top}
-	s := newDrawing(across, height, "Control chart of the caliper", "The error of each check on a rod, in order, with its control limits. The table below has the figures.")
+	s := newDrawing(height, "Control chart of the caliper", "The error of each check on a rod, in order, with its control limits. The table below has the figures.")
 	s.Rect(left, top, across-left-right, bottom-top, "fill:none;stroke:#999")
 	values, decimals := y.ticks(6)
 	for _, v := range values {
@@ -100,12 +100,12 @@ func checksPlot(all []metrology.Check) template.HTML {
 
 // numbersPlot draws where the numbers of each string are.
 func numbersPlot(strings []bands.StringCount) template.HTML {
-	const across, left, right, top, line = 720, 230, 60, 30, 28
+	const across, left, right, top, line = drawingWidth, 230, 60, 30, 28
 	if len(strings) == 0 {
 		return ""
 	}
 	height := top + line*len(strings) + 12
-	s := newDrawing(across, height, "Numbers by state", "How many numbers of each string are in which state. The table below has the figures.")
+	s := newDrawing(height, "Numbers by state", "How many numbers of each string are in which state. The table below has the figures.")
 	states := []struct{ name, fill string }{
 		{"in stock", "#dde"}, {"opened", "#9bd"}, {"on a bird", "#06c"}, {"destroyed", "#333"}, {"lost", "#b00"}, {"rejected", "#b80"}, {"returned", "#aaa"},
 	}

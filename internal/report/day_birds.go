@@ -31,7 +31,7 @@ func openMatters(birds []bench.Handling, book *catalogue.Book) []openMatter {
 	var all []graded
 	for _, h := range birds {
 		m := openMatter{When: h.Opened.Format("2006-01-02 15:04"), Species: cmp.Or(h.Bird.Species, noSpecies), Number: numberOf(h)}
-		grade := 0
+		var grade int
 		switch {
 		case h.Disputed():
 			m.What, grade = "its number is disputed", 1

@@ -75,14 +75,14 @@ func closingRows(birds []bench.Handling) ([]closingRow, error) {
 // closingsPlot draws the share of bands that were flush at first look, with
 // its interval.
 func closingsPlot(rows []closingRow) template.HTML {
-	const across, left, right, top, line = 720, 190, 90, 14, 30
+	const across, left, right, top, line = drawingWidth, 190, 90, 14, 30
 	rows = slices.DeleteFunc(slices.Clone(rows), func(r closingRow) bool { return r.Bands == 0 })
 	if len(rows) == 0 {
 		return ""
 	}
 	height := top + line*len(rows) + 40
 	x := axis{0, 1, left, across - right}
-	s := newDrawing(across, height, "Flush at first look, by size", "The share of bands whose first closing had nothing wrong, with its 95 % interval. The table below has the figures.")
+	s := newDrawing(height, "Flush at first look, by size", "The share of bands whose first closing had nothing wrong, with its 95 % interval. The table below has the figures.")
 	bottom := height - 36
 	for i, r := range rows {
 		y := top + line*i + line/2

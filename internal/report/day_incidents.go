@@ -91,7 +91,7 @@ func has(h bench.Handling, kind string) bool {
 
 // incidentsPlot draws each rate with its interval and the published ones.
 func incidentsPlot(all incidents) template.HTML {
-	const across, left, right, top, line = 720, 90, 30, 10, 42
+	const across, left, right, top, line = drawingWidth, 90, 30, 10, 42
 	if len(all.Rates) == 0 {
 		return ""
 	}
@@ -101,7 +101,7 @@ func incidentsPlot(all incidents) template.HTML {
 		most = max(most, r.Interval.High)
 	}
 	x := axis{0, most * 1.05, left, across - right}
-	s := newDrawing(across, height, "Incidents beside published rates", "The share of birds that came to harm with its 95 % interval, and published rates as diamonds. The table below has the figures.")
+	s := newDrawing(height, "Incidents beside published rates", "The share of birds that came to harm with its 95 % interval, and published rates as diamonds. The table below has the figures.")
 	for i, r := range all.Rates {
 		y := top + line*i + line/2
 		s.Text(left-8, y+4, r.Name, "text-anchor:end")

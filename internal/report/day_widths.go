@@ -64,7 +64,7 @@ func (d Day) widths(birds []bench.Handling) ([]widthRow, template.HTML, error) {
 
 // The measures of the plot of widths in pixels.
 const (
-	widthsAcross, widthsLeft, widthsRight = 720, 170, 20
+	widthsAcross, widthsLeft, widthsRight = drawingWidth, 170, 20
 	widthsTop, widthsRow                  = 58, 46
 )
 
@@ -91,7 +91,7 @@ func (d Day) widthsPlot(rows []widthRow, species [][]bench.Handling) template.HT
 	margin := max((high-low)*0.08, 0.3)
 	height := widthsTop + widthsRow*len(rows) + 50
 	x := axis{low - margin, high + margin, widthsLeft, widthsAcross - widthsRight}
-	s := newDrawing(widthsAcross, height, "Leg widths by species", "Each dot is a bird's leg width in millimetres with its expanded uncertainty; upright lines are inner diameters of band sizes. The table below has the figures.")
+	s := newDrawing(height, "Leg widths by species", "Each dot is a bird's leg width in millimetres with its expanded uncertainty; upright lines are inner diameters of band sizes. The table below has the figures.")
 	bottom := height - 44
 	drawSizes(s, x, bottom, c, chosen)
 	for i, birds := range species {

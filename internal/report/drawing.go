@@ -18,8 +18,12 @@ type drawing struct {
 	b *bytes.Buffer
 }
 
+// drawingWidth is the width of every plot in pixels, before the page fits it in.
+const drawingWidth = 720
+
 // newDrawing begins a plot, which fills the width that the page gives it.
-func newDrawing(width, height int, title, words string) drawing {
+func newDrawing(height int, title, words string) drawing {
+	const width = drawingWidth
 	b := &bytes.Buffer{}
 	d := drawing{svg.New(b), b}
 	d.Start(width, height, fmt.Sprintf(`viewBox="0 0 %d %d"`, width, height), `role="img"`, `font-family="sans-serif"`, `font-size="12"`)

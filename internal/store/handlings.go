@@ -14,9 +14,9 @@ import (
 // for facts that can't be read, and each's error.
 func (v *View) Handlings(ctx context.Context, each func(bench.Handling) error) (err error) {
 	query, args := selected(v.only)
-	rows, err := v.conn.QueryContext(ctx, `SELECT f.handling, s.shift, f.seq, f.kind, f.at, f.at_offset, f.entered, f.entered_offset,
+	rows, err := v.conn.QueryContext(ctx, fmt.Sprintf(`SELECT f.handling, s.shift, f.seq, f.kind, f.at, f.at_offset, f.entered, f.entered_offset,
 		f.by, f.typed, f.replaces, f.why FROM fact f JOIN handling s ON s.id = f.handling
-		WHERE f.handling IN (`+query+`) ORDER BY f.handling, f.seq`, args...)
+		WHERE f.handling IN (%s) ORDER BY f.handling, f.seq`, query), args...)
 	if err != nil {
 		return v.store.fail("read", err)
 	}
