@@ -152,10 +152,11 @@ func (t *turn) leave() {
 	t.leaveIfFree()
 }
 
-// leaveIfFree leaves without an answer when nothing is open or unsaved, or no
-// longer is.
+// leaveIfFree leaves without a further answer once all is saved: when no bird
+// is open, or when leaving has been answered with yes already.
 func (t *turn) leaveIfFree() {
-	if t.s.Leaving != Staying && len(t.s.Queue.Facts) == 0 && len(t.s.openBirds()) == 0 {
+	free := t.s.Leaving == AskedTwice || t.s.Leaving == AskedToLeave && len(t.s.openBirds()) == 0
+	if free && len(t.s.Queue.Facts) == 0 {
 		t.emit(Quit{})
 	}
 }

@@ -220,7 +220,7 @@ func TestSignalsGiveTheTerminalBack(t *testing.T) {
 			after, err := term.GetState(int(b.tty.Fd()))
 			require.NoError(t, err)
 			assert.Equal(t, fresh, after, "echo, lines and signals as before")
-			assert.Contains(t, b.text(), "seamfit: the station was ended from outside")
+			b.shows("seamfit: the station was ended from outside")
 			b.run("--simulate")
 			b.shows("TRAINING", "►1 species?")
 		})

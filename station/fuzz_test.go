@@ -52,6 +52,7 @@ type player struct {
 	s        station.State
 	at       time.Time
 	ids      int
+	events   int
 	pending  []station.Event
 	inFlight bool
 	stored   map[string]int // the seq of the last fact that each handling has stored
@@ -68,11 +69,25 @@ func (p *player) send(e station.Event) {
 	case station.Saved, station.SaveFailed:
 		p.inFlight = false
 	}
+	p.events++
+	look := p.events%8 == 0 // drawing is slow
+	before, was := p.s, picture(p.s, look)
 	var effects []station.Effect
 	p.s, effects = station.Update(p.s, e)
+	require.Equal(p.t, was, picture(before, look), "Update changed the state that it was given")
 	for _, effect := range effects {
 		p.answer(effect)
 	}
+}
+
+// picture is what a state looks like, if it is looked at.
+func picture(s station.State, look bool) string {
+	if !look {
+		return ""
+	}
+	g := grid.New(120, 40)
+	station.View(s, g)
+	return g.String()
 }
 
 func (p *player) answer(effect station.Effect) {

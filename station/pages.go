@@ -93,7 +93,7 @@ func (v *view) leavingLines() []line {
 		lines = append(lines, wrapped("", text, strong, columns)...)
 	}
 	if n := len(v.s.Queue.Facts); n > 0 && !v.s.Queue.Failing() {
-		lines = append(lines, words("What was entered last is being saved; the station closes as soon as it is, if no bird is open."))
+		lines = append(lines, words("What was entered last is being saved."))
 	} else if n > 0 {
 		text := fmt.Sprintf("%s NOT SAVED would be lost. Stay until it is saved.", count(n, "entry"))
 		lines = append(lines, wrapped("! ", text, alarm, columns)...)
@@ -101,7 +101,7 @@ func (v *view) leavingLines() []line {
 	lines = append(lines, line{})
 	switch v.s.Leaving {
 	case AskedTwice:
-		lines = append(lines, say(piece{"y", key}, piece{" once more leaves and loses it; any other key stays", plain}))
+		lines = append(lines, say(piece{"y", key}, piece{" once more leaves and loses it; any other key stays. When it is saved, the station closes.", plain}))
 	default:
 		lines = append(lines, say(piece{"y", key}, piece{" leaves; any other key stays", plain}))
 	}

@@ -318,6 +318,12 @@ func TestLeavingAsksWhileBirdsAreOpen(t *testing.T) {
 	assert.False(t, r.quit)
 	r.letGo()
 	assert.True(t, r.quit, "it was only the saving that was waited for")
+	r = newRig(t).told()
+	r.hold = true
+	r.keys("t", "3.02", "Enter", "Ctrl+q", "y").shows("When it is saved, the station closes.")
+	assert.False(t, r.quit)
+	r.letGo()
+	assert.True(t, r.quit, "yes was said, and now all is saved")
 }
 
 func TestLinksAreToldInWords(t *testing.T) {
