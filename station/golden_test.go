@@ -77,6 +77,12 @@ func screens(t *testing.T) map[string]*rig {
 		"size-metal":            newRig(t).measured().keys("1"),
 		"size-metal-hard":       newRig(t).gull().keys("1"),
 		"size-metal-wear":       newRig(t).keys("F2", "razorbill", "Enter", "a", "u", "r").readings(622, 620, 621).keys("1"),
+		"size-no-metal":         newRig(t).keys("F2", "turkey vulture", "Enter", "a", "u", "r").readings(1022, 1020, 1021),
+		"size-above-joint":      newRig(t).keys("F2", "american avocet", "Enter", "a", "u", "r").readings(402, 400, 401),
+		"size-one-reading":      newRig(t).told().readings(302).keys("Tab"),
+		"size-disagree":         newRig(t).told().readings(302, 301, 341).keys("Tab"),
+		"size-not-round":        notRound(t),
+		"size-unlisted":         newRig(t).keys("F2", "rock wren", "Right", "a", "u", "r").readings(302, 301, 303),
 		"size-closure":          newRig(t).gull().keys("1", "c"),
 		"size-chosen":           newRig(t).gull().keys("1", "s", "BackTab"),
 		"size-reason":           newRig(t).measured().keys("2", "a", "the list"),
@@ -137,6 +143,18 @@ func screens(t *testing.T) map[string]*rig {
 		"training-no-bird":      training(t).keys("Enter"),
 		"training-look":         training(t).keys("Enter", "F2", "common tern", "Enter", "a", "u", "r", " ", " ", " ", "1", "a", "1232-40001", "Enter"),
 	}
+}
+
+// notRound is a bird whose listed size is no round band.
+func notRound(t *testing.T) *rig {
+	r := newRig(t)
+	setup := *r.s.Bench.Setup
+	own, err := setup.Book.With([]byte("[[catalogue]]\nname = \"us-federal\"\n[[catalogue.size]]\nlabel = \"K1\"\nshape = \"other\"\n"+
+		"[[species]]\nscientific = \"Cepphus imaginarius\"\nenglish = \"Skerry Guillemot\"\nsizes = [{ size = \"K1\" }]\n"), "own.toml")
+	require.NoError(t, err)
+	setup.Book = own
+	r.s.Bench.Setup = &setup
+	return r.keys("F2", "skerry guillemot", "Enter", "a", "u", "r").readings(602, 601, 603)
 }
 
 // withHistory is a bench that has measured a dozen female common terns.

@@ -92,8 +92,11 @@ func (t *turn) slotEntered() {
 // keyTooSmall lets the bird go unbanded because no band fits it yet.
 const keyTooSmall = 'n'
 
-// tooSmall is the reason that the key states.
-const tooSmall = "not banded, too small"
+// The reasons that the key states.
+const (
+	tooSmall = "not banded, too small"
+	noMetal  = "not banded, no metal leg band for this species"
+)
 
 // maybeTooSmall reports whether the key is offered: for a young bird, and for
 // one that no size of the catalogue fits.
@@ -113,7 +116,11 @@ func (t *turn) letGoTooSmall(h bench.Handling) {
 	if !t.s.maybeTooSmall(h) {
 		return
 	}
-	t.tellFate(bench.FateUnbanded, tooSmall)
+	reason := tooSmall
+	if sp, known := t.s.Bench.Setup.Book.SpeciesNamed(h.Bird.Species); known && sp.NoMetalBand {
+		reason = noMetal
+	}
+	t.tellFate(bench.FateUnbanded, reason)
 }
 
 // methodWords says how the size was chosen where it was not by readings.

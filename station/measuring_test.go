@@ -75,6 +75,10 @@ func TestTooSmallForABand(t *testing.T) {
 	r.keys("F9")
 	assert.True(t, r.bird().Done())
 
+	// A species that takes no metal leg band is let go for that reason.
+	r = newRig(t).keys("F2", "turkey vulture", "Enter", "a", "u", "r").readings(1022, 1020, 1021).shows("no metal leg band", "n not banded").keys("n")
+	assert.Equal(t, "not banded, no metal leg band for this species", r.bird().Fate.Reason)
+
 	// An adult whose leg fits has no such key.
 	r = newRig(t).measured().hides("n not banded").keys("n")
 	assert.Nil(t, r.bird().Fate)

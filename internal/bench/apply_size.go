@@ -162,6 +162,12 @@ func (a *applying) againstAdvice(h Handling, size catalogue.Size, metal catalogu
 		if len(listed) > 0 && !slices.Contains(listed, size.Label) {
 			against = append(against, "the list for "+sp.Scientific+" has "+strings.Join(listed, ", "))
 		}
+		if sp.NoMetalBand {
+			against = append([]string{"no metal leg band is for " + sp.Scientific}, against...)
+		}
+		if sp.AboveJointOnly && h.Bird.Site != SiteAbove {
+			against = append(against, sp.Scientific+" is banded above the joint only, and the site told is below it")
+		}
 		if !sp.ClosureAllowed(closure) {
 			against = append(against, "a "+closure+" closure is not for "+sp.Scientific+", which takes "+strings.Join(sp.Closures, ", "))
 		}

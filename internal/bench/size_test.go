@@ -143,3 +143,19 @@ func TestTheWallOfAFoundBandIsNoLegWidth(t *testing.T) {
 	assert.Empty(t, widths)
 	assert.Equal(t, bench.AxisWall, d.active().Readings[0].Axis)
 }
+
+// Vultures take no metal leg band, avocets theirs above the joint only (US
+// Geological Survey, notes of its species list).
+func TestSpeciesRulesAreAdvice(t *testing.T) {
+	d := newDesk(t)
+	d.bird("Cathartes aura")
+	d.widths("10.22", "10.20", "10.21")
+	d.refused(bench.ChooseSize{Size: "7B", Metal: "stainless steel"}, bench.SizeNeedsReason)
+	d.bird("Recurvirostra americana")
+	d.widths("4.02", "4.00", "4.01")
+	d.refused(bench.ChooseSize{Size: "3B", Metal: "stainless steel"}, bench.SizeNeedsReason)
+	told := d.active().Bird
+	told.Site = bench.SiteAbove
+	d.do(bench.DescribeBird{Bird: told})
+	d.do(bench.ChooseSize{Size: "3B", Metal: "stainless steel"})
+}

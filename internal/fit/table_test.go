@@ -38,15 +38,20 @@ func TestGoldenTables(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			c.question.Catalogue = federal(t)
-			got := Table(fitOf(t, c.readings, c.question, c.model), c.model, 80)
-			file := filepath.Join("testdata", name+".golden")
-			if *update {
-				require.NoError(t, os.MkdirAll("testdata", 0o755))
-				require.NoError(t, os.WriteFile(file, []byte(got), 0o644))
-			}
-			want, err := os.ReadFile(file)
-			require.NoError(t, err)
-			assert.Equal(t, string(want), got)
+			golden(t, name, Table(fitOf(t, c.readings, c.question, c.model), c.model, 80))
 		})
 	}
+}
+
+// golden compares text with a file of testdata.
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	file := filepath.Join("testdata", name+".golden")
+	if *update {
+		require.NoError(t, os.MkdirAll(filepath.Dir(file), 0o755))
+		require.NoError(t, os.WriteFile(file, []byte(got), 0o644))
+	}
+	want, err := os.ReadFile(file)
+	require.NoError(t, err)
+	assert.Equal(t, string(want), got)
 }

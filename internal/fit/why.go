@@ -62,6 +62,8 @@ func (c Candidate) playWords(r Result, m Model) string {
 		return "loose " + wholePercent(c.PLoose)
 	case c.Size == r.Best:
 		return "nearest to " + target + " play"
+	case r.Best == "":
+		return "by its play alone"
 	default:
 		return "farther from " + target + " play"
 	}
