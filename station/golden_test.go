@@ -23,6 +23,17 @@ import (
 
 var update = flag.Bool("update", false, "write the golden screens anew; read them before committing")
 
+// practised opens a shift whose bander has met one of two bench targets.
+func practised(t *testing.T, required bool) *rig {
+	t.Helper()
+	set := setup(t)
+	set.Practice = bench.Practice{
+		Planned: []bench.BandKind{{Size: "2", Metal: "aluminium"}, {Size: "6", Metal: "stainless steel"}}, Required: required,
+		Met: []bench.Practised{{Bander: "Mira Tolland", Size: "6", Metal: "stainless steel"}},
+	}
+	return open(t, bench.State{Setup: set, Shift: shift()}, options())
+}
+
 // hard is a bird whose band of hard metal is taken and not yet closed.
 func hard(t *testing.T, species, metalKey, number string, hundredths ...int) *rig {
 	t.Helper()
@@ -99,6 +110,8 @@ func screens(t *testing.T) map[string]*rig {
 		"seam-gap":              newRig(t).numbered().keys("g", "Enter"),
 		"seam-many-closings":    newRig(t).numbered().keys("g", "Enter", "o", "Enter", "g", "s", "Enter", "g", "Enter"),
 		"seam-statements":       newRig(t).flush().keys("e", "a"),
+		"front-practice":        practised(t, false),
+		"size-not-practised":    practised(t, true).told().readings(302, 301, 303).keys("1", "a"),
 		"seam-close":            newRig(t).numbered(),
 		"seam-close-hard-small": hard(t, "piping", "i", "1231-77051", 259, 260, 259),
 		"seam-close-hard-large": hard(t, "herring", "s", "1236-56701", 722, 721, 723),

@@ -144,7 +144,7 @@ func (v *view) coach(columns int) []line {
 func (v *view) question(a Ask, columns, room int) []line {
 	switch a {
 	case AskNoBird:
-		return []line{say(piece{"F2", key}, piece{" begins a bird: its clock runs from that key on.", plain})}
+		return append(v.practiceLines(columns), say(piece{"F2", key}, piece{" begins a bird: its clock runs from that key on.", plain}))
 	case AskNextBander:
 		return []line{words("Who bands the birds that are opened from now on?"), fieldLine("bander:", v.s.Front.Typed)}
 	case AskDone:

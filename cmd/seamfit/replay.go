@@ -64,6 +64,9 @@ func (a *app) replay(ctx context.Context, path, form string) (err error) {
 	if err := files.calibrated(ctx, records, a.now()); err != nil {
 		return err
 	}
+	if err := files.practised(ctx, records, a.now()); err != nil {
+		return err
+	}
 	state, err := records.Resume(ctx, files.setup)
 	if err != nil {
 		return err

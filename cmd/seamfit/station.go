@@ -72,6 +72,9 @@ func (a *app) station(ctx context.Context, f stationFlags) (err error) {
 	if err := files.calibrated(ctx, records, a.now()); err != nil {
 		return err
 	}
+	if err := files.practised(ctx, records, a.now()); err != nil {
+		return err
+	}
 	cfg, err := a.stationConfig(ctx, files, records, f)
 	if err != nil {
 		return err

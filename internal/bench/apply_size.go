@@ -39,6 +39,9 @@ func (a *applying) chooseSize(h Handling, c ChooseSize) []Blocker {
 	if _, other := a.state.Catalogue().Size(slot); other && slot != size.Label {
 		against = append(against, "the gauge's slot is that of "+slot)
 	}
+	if shift := a.state.Shift; shift != nil && !shift.Training {
+		against = append(against, a.state.Setup.Practice.against(h.Bander, BandKind{size.Label, metal.Name})...)
+	}
 	if len(against) > 0 && reason == "" {
 		return refuse(SizeNeedsReason, "Size %s in %s is against advice (%s): choose another, or give the reason.",
 			size.Label, metal.Name, strings.Join(against, "; "))

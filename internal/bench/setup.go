@@ -26,6 +26,8 @@ type Setup struct {
 	Established []string
 	// Place is what the settings say of wear where the bench stands.
 	Place fit.Place
+	// Practice is who has met the bench target for which bands.
+	Practice Practice
 	// Calibration is the last calibration of the bench's caliper; nil: none.
 	Calibration *metrology.Record
 	// RequireCalibration refuses a size by a caliper without a calibration in

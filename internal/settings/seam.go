@@ -29,17 +29,20 @@ type Practice struct {
 	Risk          float64 `toml:"false_target_risk" comment:"Probability that an unskilled hand meets the target all the same (bench setting)."`
 	Within        int     `toml:"within_closings" comment:"Number of closings for which that probability holds (bench setting)."`
 	LapseDays     int     `toml:"lapse_days" comment:"Days without a practice closing after which the target has to be met anew; 0 = never (bench setting)."`
+
+	Planned  []string `toml:"planned" comment:"Sizes and metals of the bands planned, like 6 stainless steel: their targets are told at the shift's start."`
+	Required bool     `toml:"required" comment:"Ask for a reason where a bander chooses bands whose target is not met; else it is advice. Never a licence."`
 }
 
 // The defaults are those of seam.DefaultLimits and seam.DefaultScheme.
 func defaultSeam() (Seam, Practice) {
 	um := func(n length.Length) Millimetres { return Millimetres{n * length.Micrometre} }
 	return Seam{
-		Gap: um(300), Overlap: um(300), OutOfRound: um(250), Offset: um(200), Clearance: um(100), FlushRisk: 0.05,
-		OuterSD: um(20), NominalU: um(100), ThicknessU: um(20),
-	}, Practice{
-		UnskilledRate: 0.5, SkilledRate: 0.1, Risk: 0.05, Within: 50, LapseDays: 180,
-	}
+			Gap: um(300), Overlap: um(300), OutOfRound: um(250), Offset: um(200), Clearance: um(100), FlushRisk: 0.05,
+			OuterSD: um(20), NominalU: um(100), ThicknessU: um(20),
+		}, Practice{
+			UnskilledRate: 0.5, SkilledRate: 0.1, Risk: 0.05, Within: 50, LapseDays: 180, Planned: []string{},
+		}
 }
 
 func (s *Settings) seamRules() []rule {
