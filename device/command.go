@@ -9,9 +9,6 @@ const (
 	AskBattery Question = "battery" // whether its battery is well
 )
 
-// TakeCard is the text of the card by which a scanner asks for a reading.
-const TakeCard = "TAKE"
-
 // Command returns the bytes that ask q of a device of form f, or nil where
 // the form has no such command and the caliper's own button must be pressed.
 func (f Form) Command(q Question) []byte {

@@ -14,8 +14,10 @@ const maxScan = 128
 type ScannerOptions struct {
 	Prefix string // before each scan
 	Suffix string // after each scan, before the line end
-	// Code39Check: the last character is a Code 39 check character, which is
-	// verified and taken off.
+	// Code39Check: the last character of a label in Code 39 is a check
+	// character, which is verified and taken off. Labels in other codes have
+	// none: those whose AIM identifier says so, or which, without one, hold a
+	// character that Code 39 lacks.
 	Code39Check bool
 	Device      string           // copied into each Scan
 	Clock       func() time.Time // nil is time.Now
@@ -162,7 +164,7 @@ func (o ScannerOptions) read(s *Scan) ScanFault {
 		}
 	}
 	s.AIM, s.Text = cutAIM(text)
-	if o.Code39Check && s.Text != "" {
+	if o.Code39Check && s.Text != "" && mayBeCode39(s.AIM, s.Text) {
 		data, check := s.Text[:len(s.Text)-1], s.Text[len(s.Text)-1]
 		if want, err := Code39Check(data); err != nil || want != check {
 			return ScanCheck
@@ -173,6 +175,19 @@ func (o ScannerOptions) read(s *Scan) ScanFault {
 		return ScanEmpty
 	}
 	return ""
+}
+
+func mayBeCode39(aim, text string) bool {
+	if aim != "" {
+		return aim[1] == 'A'
+	}
+	for i := range len(text) {
+		// Small letters are no other code's: a keyboard may have made them.
+		if _, err := Code39Check(text[i : i+1]); err != nil && (text[i] < 'a' || text[i] > 'z') {
+			return false
+		}
+	}
+	return true
 }
 
 // cutAIM takes a symbology identifier off: "]", a letter, a modifier. A

@@ -152,3 +152,22 @@ func FuzzScanDecoder(f *testing.F) {
 		}
 	})
 }
+
+func TestTheCheckCharacterIsOnlyOfCode39(t *testing.T) {
+	opts := device.ScannerOptions{Code39Check: true}
+	for text, want := range map[string]string{
+		"SF:TAKE":       "SF:TAKE",    // Code 39 has no colon
+		"]C01236-56701": "1236-56701", // Code 128, by its AIM identifier
+	} {
+		scans := scanAll(t, opts, text+"")
+		require.Len(t, scans, 1)
+		require.NoError(t, scans[0].Err)
+		assert.Equal(t, want, scans[0].Text)
+		assert.Empty(t, scans[0].Check)
+	}
+	for _, text := range []string{"1236-56701", "]A01236-56701", "sf-take"} {
+		scans := scanAll(t, opts, text+"")
+		require.Len(t, scans, 1)
+		require.Error(t, scans[0].Err, text)
+	}
+}

@@ -21,6 +21,9 @@ func effectsOf(s station.State, e station.Event) []station.Effect {
 	return effects
 }
 
+// takeCard is the word of the card that asks the caliper.
+const takeCard = "SF:TAKE"
+
 func openWith(t *testing.T, change func(*station.Options)) *rig {
 	t.Helper()
 	o := options()
@@ -41,7 +44,7 @@ func TestACaliperThatCanBeAskedIsAsked(t *testing.T) {
 		return slices.Contains(effectsOf(r.s, e), station.Effect(station.Poll{}))
 	}
 	card := func(r *rig) station.Event {
-		return station.Scanned{Moment: r.moment(), ID: "x", Text: device.TakeCard}
+		return station.Scanned{Moment: r.moment(), ID: "x", Text: takeCard}
 	}
 
 	r := openWith(t, asks).told()
@@ -91,7 +94,7 @@ func TestAStreamIsDimUntilItIsSteady(t *testing.T) {
 	r.readings(303).hides("live")
 
 	r.shows("take the value that stands").keys("a").shows("The caliper's next steady value counts.")
-	assert.Contains(t, effectsOf(r.s, station.Scanned{Moment: r.moment(), Text: device.TakeCard}), station.Effect(station.Rearm{}))
+	assert.Contains(t, effectsOf(r.s, station.Scanned{Moment: r.moment(), Text: takeCard}), station.Effect(station.Rearm{}))
 	r.live(303).shows("live: hold still")
 
 	r.send(station.Linked{Moment: r.moment(), Device: station.Caliper, Trouble: "caliper is gone", Mend: "plug it in"})
@@ -122,7 +125,7 @@ func TestAStreamIsReadOnlyWhereAReadingIsWaitedFor(t *testing.T) {
 	require.Len(t, r.bird().Readings, 3)
 	r.readings(1200)
 	require.Len(t, r.bird().Readings, 3, "the leg is measured")
-	r.send(station.Scanned{Moment: r.moment(), ID: "x", Text: device.TakeCard})
+	r.send(station.Scanned{Moment: r.moment(), ID: "x", Text: takeCard})
 	r.readings(302)
 	assert.Len(t, r.bird().Readings, 4, "but for one that was asked for")
 	r.readings(305)
@@ -219,7 +222,8 @@ func TestAScannerThatTypesIsDecodedLikeOneOnAPort(t *testing.T) {
 
 	r = openWith(t, func(o *station.Options) { o.ScanPrefix, o.ScanCheck, o.Asks = "\x02", true, true }).told()
 	r.press(station.CodeControl, 'b')
-	r.burst(checked(t, device.TakeCard), 0).shows("The caliper is asked.")
-	r = openWith(t, func(o *station.Options) { o.Asks = true }).told().burst(device.TakeCard, 0).shows("The caliper is asked.")
+	r.burst(takeCard, 0).shows("The caliper is asked.")
+	r = openWith(t, func(o *station.Options) { o.Asks = true }).told().burst(takeCard, 0).shows("The caliper is asked.")
 	assert.Empty(t, number(r))
+	openWith(t, func(o *station.Options) { o.Asks = true }).told().burst("TAKE", 0).shows("The caliper is asked.")
 }

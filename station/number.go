@@ -4,7 +4,6 @@ import (
 	"slices"
 	"strings"
 
-	"seamfit/device"
 	"seamfit/internal/bench"
 )
 
@@ -23,7 +22,7 @@ func (t *turn) scan(text string) {
 	text = strings.TrimSpace(strings.TrimSuffix(strings.TrimSuffix(text, t.s.Options.ScanSuffix), "\x03"))
 	t.uncover()
 	switch a := t.s.ask(); {
-	case text == device.TakeCard:
+	case bench.IsTake(text):
 		t.poll()
 	case t.s.inFront():
 		t.refuse([]bench.Blocker{{Code: bench.NoShift, Mend: "A code was scanned, and no shift is open yet: finish this page first."}})

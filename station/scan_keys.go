@@ -31,7 +31,7 @@ func (t *turn) isScan(burst string) bool {
 	text, err := t.decodeScan(burst)
 	var wrong *device.ScanError
 	switch {
-	case err == nil && text == device.TakeCard:
+	case err == nil && bench.IsTake(text):
 		return true
 	case len(burst) < scanLeast:
 		return false

@@ -22,6 +22,7 @@ const (
 	CardBird      CardAct = "bird"      // begin the next bird
 	CardSwitch    CardAct = "switch"    // make the next open bird the active one
 	CardLeg       CardAct = "leg"       // the leg that gets the band
+	CardTake      CardAct = "take"      // ask the caliper for a reading
 	CardAgain     CardAct = "again"     // set the last reading aside and measure again
 	CardBest      CardAct = "best"      // take the size that is advised
 	CardSize      CardAct = "size"      // take this size
@@ -60,6 +61,7 @@ func Cards(book *catalogue.Book, sizes *catalogue.Catalogue) []Card {
 		{"LEFT-HAND", CardLeft, "", "Birds", "The bird left the hand"},
 		{"LEG-LEFT", CardLeg, string(LegLeft), "Leg", "Left leg"},
 		{"LEG-RIGHT", CardLeg, string(LegRight), "Leg", "Right leg"},
+		{"TAKE", CardTake, "", "Leg", "Ask the caliper for a reading"},
 		{"AGAIN", CardAgain, "", "Leg", "Set the last reading aside"},
 		{"BEST", CardBest, "", "Size", "The size that is advised"},
 		{"FLUSH", CardFlush, "", "Seam", "Flush: nothing wrong"},
@@ -142,6 +144,12 @@ func CardNamed(cards []Card, scanned string) (Card, bool) {
 		}
 	}
 	return Card{}, false
+}
+
+// IsTake reports whether a scan is the card that asks the caliper for a
+// reading: its word, or the word without the prefix on a home-made label.
+func IsTake(scanned string) bool {
+	return strings.TrimPrefix(strings.ToUpper(strings.TrimSpace(scanned)), CardPrefix) == "TAKE"
 }
 
 // IsCard reports whether a scan means a command card, known or not.

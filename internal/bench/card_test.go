@@ -80,3 +80,11 @@ func TestCardsCoverWhatABenchAsks(t *testing.T) {
 	_, ok := bench.CardNamed(all, "SF:DANCE")
 	assert.False(t, ok)
 }
+
+func TestTheCardThatAsksTheCaliper(t *testing.T) {
+	for scan, want := range map[string]bool{
+		"SF:TAKE": true, "TAKE": true, " take\r": true, "sf:take": true, "SF:AGAIN": false, "MISTAKE": false, "": false, "1236-56701": false,
+	} {
+		assert.Equal(t, want, bench.IsTake(scan), "%q", scan)
+	}
+}

@@ -104,7 +104,7 @@ func (b *Bench) scannerBytes(ctx context.Context, when bench.When, text string) 
 		case errors.As(scan.Err, &refused):
 			b.refuse("scanner", bench.Code("scan_"+string(refused.Fault)), "%v; %s", refused, refused.Mend())
 			continue
-		case scan.Text == device.TakeCard:
+		case bench.IsTake(scan.Text):
 			continue
 		}
 		if err := b.apply(ctx, "scanner", bench.GiveNumber{When: when, Number: scan.Text}); err != nil {

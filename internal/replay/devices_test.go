@@ -159,7 +159,7 @@ func TestScansGoThroughTheScannersDecoder(t *testing.T) {
 
 func TestTheCardThatAsksForAReadingIsNoNumber(t *testing.T) {
 	b, _ := newBench(t)
-	play(t, b, openBird+"\n"+`{"scanner":"TAKE\r"}`)
+	play(t, b, openBird+"\n"+`{"scanner":"TAKE\r"}`+"\n"+`{"scanner":"SF:TAKE\r"}`)
 	assert.Empty(t, b.Refusals())
 	h, _ := b.state.ActiveHandling()
 	assert.Empty(t, h.Bands)
