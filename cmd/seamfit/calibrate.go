@@ -30,7 +30,8 @@ type calibrateFlags struct {
 	celsius    string
 	rodCelsius string
 	rods       string
-	readings   int // 0: the settings'
+	readings   int    // 0: the settings'
+	usual      string // the caliper of the settings
 }
 
 func (a *app) calibrateCommand() *cobra.Command {
@@ -85,6 +86,7 @@ func (a *app) calibrate(ctx context.Context, f calibrateFlags) error {
 	if err != nil {
 		return err
 	}
+	f.usual = files.settings.Caliper.Name
 	if err := f.apply(&files.settings); err != nil {
 		return err
 	}
@@ -215,9 +217,7 @@ func (a *app) rodsInUse(ctx context.Context, records *store.Store, named string)
 		}
 		delete(wanted, r.Name)
 		rods = append(rods, r)
-		if r.Overdue(a.now()) {
-			warnings = append(warnings, fmt.Sprintf("the certificate of rod %s ran out on %s: have it certified anew", r.Name, r.Due.Format("2006-01-02")))
-		}
+		warnings = append(warnings, metrology.Overdue([]metrology.PlannedRod{{Rod: r}}, a.now())...)
 	}
 	for name := range wanted {
 		return nil, nil, fmt.Errorf("no rod %q is in the register; see seamfit calibrate rods list", name)

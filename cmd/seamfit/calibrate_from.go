@@ -63,6 +63,7 @@ func (a *app) calibrateFrom(ctx context.Context, f calibrateFlags, files benchFi
 	if record.Result, err = record.Result.Ask(at); err != nil {
 		return err
 	}
+	record.Result.Warnings = append(record.Result.Warnings, metrology.Overdue(record.Conditions.Rods, record.At)...)
 	if f.store {
 		if err := a.keepCalibration(ctx, &record, f, files, records); err != nil {
 			return err

@@ -36,6 +36,9 @@ func (a *app) calibrateLive(ctx context.Context, f calibrateFlags, files benchFi
 	}
 	defer func() { err = errors.Join(err, end()) }()
 	d.say("Calibration of %q against %d rods of the register.", files.settings.Caliper.Name, len(rods))
+	if f.usual != files.settings.Caliper.Name {
+		d.say("! The station reads with %q, by the settings; this calibration is of another caliper.", f.usual)
+	}
 	for _, w := range warnings {
 		d.say("! %s", w)
 	}

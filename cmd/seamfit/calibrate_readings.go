@@ -203,6 +203,7 @@ func (c *calibrating) into(ctx context.Context, r *metrology.Record, at []float6
 func (c *calibrating) record(r *metrology.Record) {
 	r.At = c.d.now()
 	setup := c.guide.Setup()
+	r.Result.Warnings = append(r.Result.Warnings, metrology.Overdue(r.Conditions.Rods, r.At)...)
 	r.Conditions.Resolution, r.Conditions.MPE = setup.Resolution, setup.MPE
 	for i, g := range c.guide.Readings() {
 		rod := c.guide.Rods[g.Rod]

@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -213,4 +214,11 @@ func TestARodIsStatedAtItsTemperature(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, rod.Diameter, plain.Reference)
 	assert.Zero(t, plain.ThermalU)
+}
+
+func TestRodsPastTheirDateAreWarnedOf(t *testing.T) {
+	day := func(d int) time.Time { return time.Date(2026, 5, d, 0, 0, 0, 0, time.UTC) }
+	rods := []PlannedRod{{Rod: Rod{Name: "R-4", Due: day(17)}}, {Rod: Rod{Name: "R-8"}}}
+	assert.Empty(t, Overdue(rods, day(17).Add(23*time.Hour)), "its last day counts whole")
+	assert.Equal(t, []string{"the certificate of rod R-4 ran out on 2026-05-17: have it certified anew"}, Overdue(rods, day(18)))
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"seamfit/internal/length"
 )
@@ -65,6 +66,18 @@ func Plan(rods []Rod, t Temperatures) ([]PlannedRod, error) {
 		}
 	}
 	return planned, nil
+}
+
+// Overdue returns a warning for each of the rods whose certificate has run
+// out.
+func Overdue(rods []PlannedRod, at time.Time) []string {
+	var warnings []string
+	for _, p := range rods {
+		if p.Rod.Overdue(at) {
+			warnings = append(warnings, fmt.Sprintf("the certificate of rod %s ran out on %s: have it certified anew", p.Rod.Name, p.Rod.Due.Format(time.DateOnly)))
+		}
+	}
+	return warnings
 }
 
 // PlanRod states one rod at the temperatures, as Plan does. It returns a
