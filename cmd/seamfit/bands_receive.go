@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 
@@ -91,7 +92,7 @@ func (a *app) stringsGiven(st stock, f receiveFlags, args []string) ([]store.Ban
 		received = append(received, b)
 	}
 	if told != len(missing)+len(doubled) {
-		return nil, fmt.Errorf("a missing or doubled number is in none of the strings; read it again")
+		return nil, errors.New("a missing or doubled number is in none of the strings; read it again")
 	}
 	return received, nil
 }

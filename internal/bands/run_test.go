@@ -80,8 +80,9 @@ func TestTheSizeThatAPrefixIndicates(t *testing.T) {
 	federal, _ := ps.Named("federal")
 	require.NoError(t, federal.CheckSize(parse(t, federal, "1236-56701"), "6"), "no digit is listed: nothing is said")
 
+	head, _, _ := strings.Cut(own, "prefix_kind")
 	const mine = "[pattern.size_digits]\n\"6\" = [\"6\", \"7A\"]\n"
-	more, err := ps.With([]byte(own[:strings.Index(own, "prefix_kind")]+
+	more, err := ps.With([]byte(head+
 		"prefix_kind = \"digits\"\nprefix_min = 3\nprefix_max = 4\nseparator = \"-\"\nsuffix_min = 5\nsuffix_max = 5\nsize_digit = true\n"+
 		"example = \"888-88801\"\nsource = \"packets\"\nmark = \"user\"\n"+mine), "own.toml")
 	require.NoError(t, err)

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 
 	"seamfit/internal/bands"
@@ -116,8 +115,6 @@ func whole(v any) int {
 	n, _ := v.(int64)
 	return int(n)
 }
-
-func unmarshalText(stored string, into any) error { return json.Unmarshal([]byte(stored), into) }
 
 // Located is a number and where it is.
 type Located struct {

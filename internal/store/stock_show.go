@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"encoding/json"
 	"strings"
 	"time"
 
@@ -98,7 +99,8 @@ func (s *Store) LastMeasures(ctx context.Context, number string) (m Measures, er
 	if err != nil || stored == "" {
 		return m, err
 	}
-	return m, s.fail("read", unmarshalText(stored, &m))
+	err = json.Unmarshal([]byte(stored), &m)
+	return m, s.fail("read", err)
 }
 
 // OpenMatter is a record that waits for something, and for what.
