@@ -58,10 +58,10 @@ func (s *Store) Resume(ctx context.Context, setup *bench.Setup) (bench.State, er
 		}
 		if closed.IsZero() {
 			state.Shift = shift
-			if state.LastFact, err = s.Latest(ctx); err != nil {
-				return state, err
-			}
 		}
+	}
+	if state.LastFact, err = s.Latest(ctx); err != nil {
+		return state, err
 	}
 	ids, err := s.openIDs(ctx)
 	if err != nil {
