@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -16,6 +17,7 @@ import (
 type receiveFlags struct {
 	bandsFlags
 	size, metal, note string
+	count             int64
 	missing, doubled  []string
 }
 
@@ -27,14 +29,16 @@ func (a *app) receiveCommand() *cobra.Command {
 		Long: `Take strings of bands into the stock, one for each run of numbers.
 ` + numbersHelp + `
 
-The CSV file has the columns numbers, size and metal, and may have missing,
-doubled (numbers with blanks or semicolons between them) and note.`,
+The CSV file has the columns size and metal, and numbers, or first with last or
+count; it may have missing, doubled (numbers with blanks or semicolons between
+them) and note.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withStock(cmd.Context(), f.bandsFlags, false, func(st stock) error { return a.receive(cmd.Context(), st, f, args) })
 		},
 	}
 	f.add(cmd)
 	flags := cmd.Flags()
+	flags.Int64Var(&f.count, "count", 0, "how many follow one another from each number given")
 	flags.StringVar(&f.size, "size", "", "the bands' size, as the catalogue labels it")
 	flags.StringVar(&f.metal, "metal", "", "the bands' metal")
 	flags.StringVar(&f.note, "note", "", "who sent them, the packet, whatever helps later")
@@ -62,6 +66,9 @@ func (a *app) receive(ctx context.Context, st stock, f receiveFlags, args []stri
 }
 
 func (a *app) stringsGiven(st stock, f receiveFlags, args []string) ([]store.BandString, error) {
+	if f.from != "" && len(args) > 0 {
+		return nil, usagef("numbers are given both ways; leave --from or the arguments out")
+	}
 	if f.from != "" {
 		return a.stringsFrom(st, f)
 	}
@@ -70,6 +77,9 @@ func (a *app) stringsGiven(st stock, f receiveFlags, args []string) ([]store.Ban
 	}
 	runs, err := a.numbersGiven(st.files.setup.Pattern, args, "")
 	if err != nil {
+		return nil, err
+	}
+	if runs, err = counting(runs, f.count); err != nil {
 		return nil, err
 	}
 	missing, err := numbersListed(st.files.setup.Pattern, f.missing)
@@ -111,7 +121,7 @@ func (a *app) bandString(st stock, r bands.Run, size, metal, note string) (store
 }
 
 func (a *app) stringsFrom(st stock, f receiveFlags) ([]store.BandString, error) {
-	table, err := a.readTable(f.from, "numbers", "size", "metal")
+	table, err := a.readTable(f.from, "size", "metal")
 	if err != nil {
 		return nil, err
 	}
@@ -140,7 +150,7 @@ func (a *app) stringOfLine(st stock, line tableLine) (store.BandString, error) {
 			return store.BandString{}, fmt.Errorf("%q holds a character that can't be seen; write it again without", text)
 		}
 	}
-	r, err := parseRun(st.files.setup.Pattern, line.values["numbers"])
+	r, err := runOfLine(st.files.setup.Pattern, line)
 	if err != nil {
 		return store.BandString{}, err
 	}
@@ -159,6 +169,53 @@ func (a *app) stringOfLine(st stock, line tableLine) (store.BandString, error) {
 		*list.into = numbers
 	}
 	return b, nil
+}
+
+// runOfLine reads the numbers of a line: numbers, or first with last or count.
+func runOfLine(pattern *bands.Pattern, line tableLine) (bands.Run, error) {
+	text := line.values["numbers"]
+	first, last, count := line.values["first"], line.values["last"], line.values["count"]
+	switch {
+	case text == "" && first == "":
+		return bands.Run{}, errors.New("no numbers; give them in the column numbers, or first with last or count")
+	case text != "":
+		return parseRun(pattern, text)
+	case last != "":
+		return parseRun(pattern, first+" to "+last)
+	case count == "":
+		return parseRun(pattern, first)
+	}
+	n, err := pattern.Parse(first)
+	if err != nil {
+		return bands.Run{}, err
+	}
+	k, err := strconv.ParseInt(count, 10, 64)
+	if err != nil || k < 1 || k > maxRun {
+		return bands.Run{}, fmt.Errorf("count %q is no number of bands up to %d; write it like 100", count, maxRun)
+	}
+	return bands.RunOf(n, k)
+}
+
+// counting makes a run of each single number, when a count is told.
+func counting(runs []bands.Run, count int64) ([]bands.Run, error) {
+	if count == 0 {
+		return runs, nil
+	}
+	if count < 0 || count > maxRun {
+		return nil, usagef("--count %d is no number of bands up to %d", count, maxRun)
+	}
+	var counted []bands.Run
+	for _, r := range runs {
+		if r.Count() > 1 && r.Count() != count {
+			return nil, usagef("%v is %d numbers, and --count says %d; give one or the other", r, r.Count(), count)
+		}
+		whole, err := bands.RunOf(r.First(), count)
+		if err != nil {
+			return nil, err
+		}
+		counted = append(counted, whole)
+	}
+	return counted, nil
 }
 
 func numbersListed(pattern *bands.Pattern, texts []string) ([]bands.Number, error) {
