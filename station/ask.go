@@ -53,6 +53,9 @@ const (
 	AskReadBack
 	AskConfirmed
 	AskRemoval
+	AskSpotOuter
+	AskSpotWidth
+	AskSpotJudged
 
 	AskFate
 	AskFateReason
@@ -70,7 +73,7 @@ const (
 func (a Ask) text() bool {
 	switch a {
 	case AskPlace, AskBander, AskPermit, AskNextBander, AskSpecies, AskOtherAge, AskTypedWidth, AskAside, AskSlot,
-		AskSizeReason, AskNumber, AskNumberReason, AskInscription, AskCondition, AskScheme, AskReadBack, AskRemoval,
+		AskSizeReason, AskNumber, AskNumberReason, AskInscription, AskCondition, AskScheme, AskReadBack, AskRemoval, AskSpotOuter, AskSpotWidth,
 		AskFateReason, AskResolve, AskIncidentNote, AskWhy:
 		return true
 	default:

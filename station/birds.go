@@ -110,6 +110,9 @@ func (t *turn) read(e Read) {
 	t.s.Links[Caliper] = Link{Fitted: true, Open: true, Low: low}
 	t.s.Last = LastReading{Reading: e.Reading, Given: true, Bird: t.s.Bench.Active}
 	t.s.Flowing, t.s.settled = false, true
+	if t.spotRead(e.Reading) {
+		return
+	}
 	blockers := t.do(takeReading(t.when(), t.s.Desk.Taking, e.Reading), t.s.Bench.Active)
 	if blockers != nil {
 		t.s.Last.Refused = true

@@ -23,6 +23,20 @@ import (
 
 var update = flag.Bool("update", false, "write the golden screens anew; read them before committing")
 
+// takenOff is a gull whose band had a spiral and came off.
+func takenOff(t *testing.T) *rig {
+	t.Helper()
+	return hard(t, "herring", "s", "1236-56701", 722, 721, 723).keys("s", "Enter", "F6", "spiral", "Enter")
+}
+
+// onLeg is a gull at a bench that allows spot checks on a living leg.
+func onLeg(t *testing.T) *rig {
+	t.Helper()
+	r := hard(t, "herring", "s", "1236-56701", 722, 721, 723)
+	r.s.Options.SpotOnLeg = true
+	return r
+}
+
 // practised opens a shift whose bander has met one of two bench targets.
 func practised(t *testing.T, required bool) *rig {
 	t.Helper()
@@ -112,6 +126,10 @@ func screens(t *testing.T) map[string]*rig {
 		"seam-statements":       newRig(t).flush().keys("e", "a"),
 		"front-practice":        practised(t, false),
 		"size-not-practised":    practised(t, true).told().readings(302, 301, 303).keys("1", "a"),
+		"spot-width":            takenOff(t).keys("Ctrl+k", "12,10", "Enter", "12.42", "Enter"),
+		"spot-gap":              takenOff(t).keys("Ctrl+k", "12.10", "Enter").readings(1242, 1240, 1238),
+		"spot-step":             onLeg(t).keys("f", "Ctrl+k", "Enter").readings(1312, 1212, 1210),
+		"spot-living-leg":       hard(t, "herring", "s", "1236-56701", 722, 721, 723).keys("f", "Ctrl+k"),
 		"seam-close":            newRig(t).numbered(),
 		"seam-close-hard-small": hard(t, "piping", "i", "1231-77051", 259, 260, 259),
 		"seam-close-hard-large": hard(t, "herring", "s", "1236-56701", 722, 721, 723),

@@ -97,6 +97,9 @@ func (t *turn) control(letter rune) {
 		t.command(CodeF6)
 	case 'w':
 		t.command(CodeF7)
+	case 'k':
+		t.uncover()
+		t.spotCheck()
 	case 'd':
 		t.command(CodeF9)
 	case 'u':
@@ -267,6 +270,8 @@ func (t *turn) choose(a Ask, r rune) {
 		t.sizeKey(a, r)
 	case AskOnLeg, AskFoundLeg, AskThen:
 		t.numberKey(a, r)
+	case AskSpotJudged:
+		t.spotKey(r)
 	case AskWork, AskLook, AskStatements, AskConfirmed:
 		t.seamKey(a, r)
 	case AskNoBird:
@@ -301,6 +306,8 @@ func (t *turn) entered() {
 		t.sizeEntered(a)
 	case AskNumber, AskNumberReason, AskInscription, AskCondition, AskScheme:
 		t.numberEntered(a)
+	case AskSpotOuter, AskSpotWidth:
+		t.spotEntered()
 	case AskLook, AskStatements, AskReadBack, AskConfirmed, AskRemoval:
 		t.seamEntered(a)
 	case AskFateReason, AskComplete, AskResolve, AskIncidentNote, AskWhy:

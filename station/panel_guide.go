@@ -96,6 +96,9 @@ const buttEnd = "butt-end"
 // seamPicture returns the drawing that stands where the last reading stands at
 // other steps, under its name; nothing where none belongs there.
 func (v *view) seamPicture(a Ask) []string {
+	if a == AskSpotWidth {
+		return v.spotPicture()
+	}
 	if w, ok := v.s.Options.Trainer.(Workshop); ok && !w.Hints() {
 		return nil // what is there is to be seen, not compared
 	}

@@ -10,6 +10,8 @@ import (
 
 func (v *view) seamLines(a Ask, columns int) []line {
 	switch a {
+	case AskSpotOuter, AskSpotWidth, AskSpotJudged:
+		return v.spotLines(a, columns)
 	case AskNoBand:
 		if _, found := v.h.FoundOnLeg(); found {
 			return wrapped("", "The band that the bird wears was inspected and left as it is: nothing to close.", plain, columns)

@@ -63,8 +63,10 @@ type Options struct {
 	Silent        bool // no bell
 	ScanPrefix    string
 	ScanSuffix    string
-	ScanCheck     bool // codes end with a Code 39 check character
-	Earlier       int  // birds of this shift before those in the state at the start
+	ScanCheck     bool         // codes end with a Code 39 check character
+	SeamLimits    *seam.Limits // for judging a seam by its widths; nil: the bench's defaults
+	SpotOnLeg     bool         // a band on a living leg may be measured too
+	Earlier       int          // birds of this shift before those in the state at the start
 	Trainer       Trainer
 	// Asks: the caliper can be asked for a reading. Streams: it sends without
 	// a button, and is read when it stands still.
@@ -159,6 +161,7 @@ type Desk struct {
 	Typed    string
 	Row      int
 	Marked   []string
+	Spot     Spot  // a judgement by widths
 	Asked    []Ask // questions of the bird step that were passed over
 	Taking   Taking
 

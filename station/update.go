@@ -19,6 +19,7 @@ const (
 	CodeNotAWidth      bench.Code = "not_a_width"
 	CodeNotTyped       bench.Code = "not_typed"
 	CodeMarked         bench.Code = "findings_marked"
+	CodeNoSpot         bench.Code = "nothing_to_measure"
 )
 
 // Update answers an event with the next state and the effects to run. It is
@@ -181,6 +182,9 @@ func (t *turn) linked(e Linked) {
 func (t *turn) expect() {
 	h, ok := t.s.bird()
 	on := ok && h.InHand() && t.s.Desk.Step == StepLeg && legProgress(t.s.Bench, h) != Done
+	if a := t.s.ask(); a == AskSpotOuter || a == AskSpotWidth {
+		on = true
+	}
 	if on != t.s.expecting {
 		t.s.expecting = on
 		t.emit(Expect{On: on})

@@ -121,6 +121,8 @@ func (a *app) stationConfig(ctx context.Context, files benchFiles, records *stor
 		Silent: b.RedTheme || !b.Bell, ScanPrefix: files.settings.Scanner.Prefix, ScanSuffix: files.settings.Scanner.Suffix,
 		ScanCheck: files.settings.Scanner.Code39Check,
 	}
+	limits := seamLimits(files.settings.Seam)
+	options.SeamLimits, options.SpotOnLeg = &limits, files.settings.Seam.OnLeg
 	switch {
 	case a.env("NO_COLOR") != "":
 		options.Theme = station.ThemeNone

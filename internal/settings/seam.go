@@ -19,6 +19,7 @@ type Seam struct {
 	OuterSD    Millimetres `toml:"outer_sd_mm" comment:"SD of the outer diameter between bands of one string, while too few are measured (bench setting)."`
 	NominalU   Millimetres `toml:"nominal_outer_u_mm" comment:"Standard uncertainty of an outer diameter that is computed, not measured (bench setting)."`
 	ThicknessU Millimetres `toml:"thickness_u_mm" comment:"Standard uncertainty of a band's thickness (bench setting)."`
+	OnLeg      bool        `toml:"on_leg" comment:"Let the station measure a band on a living leg, for spot checks; else only bands that were taken off (bench setting)."`
 }
 
 // Practice is when closings on a dowel meet the bench target. All of it is
