@@ -63,6 +63,7 @@ func (v *view) helpLines() []line {
 		{"F5, Ctrl+E", "an incident: injury, stress, death"},
 		{"F6, Ctrl+R", "the band comes off: destroyed, with the reason"},
 		{"F7, Ctrl+W", "who bands the next birds"},
+		{"Ctrl+K", "judge a band that was taken off by its widths"},
 		{"F9, Ctrl+D", "mark the record complete, or hear what is missing"},
 		{"Tab, Shift+Tab", "next step, step before; so do Up and Down"},
 		{"Esc", "back from a question"},
