@@ -471,7 +471,7 @@ func TestRunHearsAScannerOnItsOwnPort(t *testing.T) {
 		s.shows("scanner ready")
 		tell(device.ScanEvent{Kind: device.EventScan, Scan: device.Scan{Text: "1232-40001"}})
 		s.shows("number 1232-40001")
-		tell(device.ScanEvent{Kind: device.EventScan, Scan: device.Scan{Err: &device.ScanError{Fault: device.ScanCheck, Raw: []byte("12")}}})
+		tell(device.ScanEvent{Kind: device.EventScan, Scan: device.Scan{Err: &device.ScanError{Fault: device.ScanCheck, Raw: []byte("1\x1b2")}}})
 		s.shows("fails its check character", "the label is damaged")
 		tell(device.ScanEvent{Kind: device.EventFrame, Err: &device.FrameError{Kind: device.KindDropped, Count: 3}})
 		s.shows("3 frames were dropped")

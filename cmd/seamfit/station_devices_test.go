@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -184,6 +183,7 @@ func TestDevicesThatMakeNoSenseAreRefused(t *testing.T) {
 		_, err := benchApp().devices(s, stationFlags{})
 		require.ErrorContains(t, err, what)
 		assert.Contains(t, err.Error(), ";", "with its mend")
-		assert.False(t, errors.As(err, new(usageError)))
+		var usage usageError
+		assert.NotErrorAs(t, err, &usage)
 	}
 }
