@@ -102,7 +102,8 @@ func (v *view) leavingLines() []line {
 	lines = append(lines, line{})
 	switch v.s.Leaving {
 	case AskedTwice:
-		lines = append(lines, say(piece{"y", key}, piece{" once more leaves and loses it; any other key stays. When it is saved, the station closes.", plain}))
+		lines = append(lines, say(piece{"y", key}, piece{" once more leaves and loses it; any other key stays", plain}),
+			words("When it is saved, the station closes."))
 	default:
 		lines = append(lines, say(piece{"y", key}, piece{" leaves; any other key stays", plain}))
 	}
