@@ -131,10 +131,9 @@ func profileOf(s seam.Sight) []string {
 		fill(lower, 0, e.right+e.ridden+1, '═')
 	} else {
 		fill(lower, 0, faceColumns, '═')
-		switch {
-		case e.left == e.right:
+		if e.left == e.right {
 			lower[e.left] = '╪'
-		default:
+		} else {
 			fill(lower, e.left+1, e.right, ' ')
 		}
 	}

@@ -136,13 +136,14 @@ func TestFlawedBands(t *testing.T) {
 		r := workshop(t, seed, 3)
 		r.onLeg(named(r), "i").atEdge().keys("1", "m", "2", "m", "3", "m", "l")
 		text := r.screen().String()
-		if strings.Contains(text, "~~~") {
+		switch {
+		case strings.Contains(text, "~~~"):
 			flawed++
 			r.keys("c", "Enter", "o", "1", "m", "2", "m", "3", "m", "1", "m", "3", "m", "l", "f")
-		} else if twisted(text) {
+		case twisted(text):
 			flawed++
 			r.keys("s", "Enter", "s", "l", "f")
-		} else {
+		default:
 			r.keys("f")
 		}
 		r.confirmedAndGone()

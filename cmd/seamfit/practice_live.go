@@ -170,6 +170,17 @@ func (p *practising) turn(ctx context.Context) error {
 		return errPracticeOver
 	case "show":
 		return p.show()
+	}
+	if p.settled(strings.ToLower(word), rest) {
+		return nil
+	}
+	return p.trainee(ctx, answer)
+}
+
+// settled takes an answer that holds for the next closings: a word and what it
+// is to be. It reports whether it was one.
+func (p *practising) settled(word, rest string) bool {
+	switch word {
 	case "size":
 		label, metal, _ := strings.Cut(rest, " ")
 		if metal == "" {
@@ -217,9 +228,9 @@ func (p *practising) turn(ctx context.Context) error {
 			return err
 		})
 	default:
-		return p.trainee(ctx, answer)
+		return false
 	}
-	return nil
+	return true
 }
 
 func (p *practising) change(do func() error) {

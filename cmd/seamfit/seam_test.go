@@ -14,7 +14,8 @@ func TestDefaultSettingsAreTheDocumentedLimits(t *testing.T) {
 	s := settings.Default()
 	assert.Equal(t, seam.DefaultLimits(), seamLimits(s.Seam))
 	p := s.Practice
-	assert.Equal(t, seam.DefaultScheme(), seam.Scheme{
+	got := seam.Scheme{
 		Unskilled: p.UnskilledRate, Skilled: p.SkilledRate, Risk: p.Risk, Within: p.Within, LapseDays: p.LapseDays,
-	})
+	}
+	assert.Equal(t, seam.DefaultScheme(), got)
 }

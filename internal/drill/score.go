@@ -32,7 +32,7 @@ type score struct {
 	practise                 []string
 }
 
-func (s score) sum() int { return s.size + s.seam + s.record + s.time }
+func (r score) sum() int { return r.size + r.seam + r.record + r.time }
 
 // After returns what becomes of a bird that has left the hand: what its
 // trainee did not see, and what that does to the bird. Nothing is told before.

@@ -82,7 +82,7 @@ func everyCode() []string {
 func TestGoldenWarnings(t *testing.T) {
 	source, err := os.ReadFile("warning.go")
 	require.NoError(t, err)
-	require.Equal(t, strings.Count(string(source), "\tCode")-strings.Count(string(source), "\tCode string"), len(everyCode()), "every code of warning.go has its example")
+	require.Len(t, everyCode(), strings.Count(string(source), "\tCode")-strings.Count(string(source), "\tCode string"), "every code of warning.go has its example")
 	all := exemplars(t)
 	for _, code := range everyCode() {
 		t.Run(code, func(t *testing.T) {

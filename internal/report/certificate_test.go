@@ -5,7 +5,6 @@ import (
 	"encoding/xml"
 	"errors"
 	"io"
-	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -77,7 +76,7 @@ func TestTheCertificateTellsWhatItIsAndIsNot(t *testing.T) {
 	}
 	assert.Equal(t, 1, strings.Count(text, "<svg"))
 	assert.NotContains(t, text, "<?xml")
-	assert.NotRegexp(t, regexp.MustCompile(`(?i)<script|src=|href="http`), text, "the page stands alone")
+	assert.NotRegexp(t, `(?i)<script|src=|href="http`, text, "the page stands alone")
 }
 
 func TestWhatAPersonWroteIsNoMarkup(t *testing.T) {

@@ -31,7 +31,6 @@ func (w world) read(r *rand.Rand, value, bias, s float64) Dimension {
 // trial puts a gap in and returns whether the interval g ± t₀.₉₇₅(ν)·u(g) holds
 // it.
 func (w world) trial(t testing.TB, r *rand.Rand) bool {
-	const thickness = 1.02
 	gap := 0.3 * r.Float64()
 	uniform := func(half float64) float64 { return half * (2*r.Float64() - 1) }
 	bias := uniform(w.mpe)

@@ -105,7 +105,7 @@ func (c cusum) reached(q float64, n int) []float64 {
 }
 
 // span returns between which numbers of events S can lie in [0, h) after j
-// others and at most most closings since it was 0.
+// others, when most is the greatest number of closings since it was 0.
 func (c cusum) span(j, most int) (low, high int) {
 	low = max(0, int(float64(j)*c.down/c.up)-1)
 	high = min(most-j, int((c.h+float64(j)*c.down)/c.up)+1)

@@ -76,7 +76,7 @@ func TestMeasuredOuterDiameterByHand(t *testing.T) {
 	bands, rest := 0.0025*(1+1./3), 0.0009/3+2*0.0001/12+2*0.0004/3
 	assert.InDelta(t, math.Pi*math.Sqrt(bands+rest), j.GapUMM, 1e-15)
 	// Welch and Satterthwaite, truncated (JCGM 100:2008, G.4).
-	assert.InDelta(t, math.Floor(math.Pow(bands+rest, 2)/(bands*bands/2)), float64(j.GapDOF), 0)
+	assert.InDelta(t, math.Floor((bands+rest)*(bands+rest)/(bands*bands/2)), float64(j.GapDOF), 0)
 	assert.Equal(t, 3, j.Bands)
 
 	// One band tells no SD, and equal ones prove nothing: the setting serves.

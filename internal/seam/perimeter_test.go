@@ -52,7 +52,8 @@ func ellipseByAGM(a, b float64) float64 {
 // ellipseBySeries is the same by a series in h = ((a−b)/(a+b))²:
 // π(a+b)·Σ (½ over n)² hⁿ.
 func ellipseBySeries(a, b float64) float64 {
-	h := math.Pow((a-b)/(a+b), 2)
+	ratio := (a - b) / (a + b)
+	h := ratio * ratio
 	sum, term, coefficient := 0.0, 1.0, 1.0
 	for n := range 60 {
 		sum += coefficient * coefficient * term

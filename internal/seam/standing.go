@@ -92,7 +92,7 @@ func (t Target) Standing(attempts []Attempt, now time.Time) (Standing, error) {
 		if outcomes[i] {
 			s.Successes++
 		}
-		signal := false
+		var signal bool
 		if s.Readiness == TargetMet {
 			if down, signal = t.lose.next(down, !outcomes[i]); signal {
 				restart(Decline)
