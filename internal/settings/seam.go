@@ -38,12 +38,14 @@ type Practice struct {
 // The defaults are those of seam.DefaultLimits and seam.DefaultScheme.
 func defaultSeam() (Seam, Practice) {
 	um := func(n length.Length) Millimetres { return Millimetres{n * length.Micrometre} }
-	return Seam{
-			Gap: um(300), Overlap: um(300), OutOfRound: um(250), Offset: um(200), Clearance: um(100), FlushRisk: 0.05,
-			OuterSD: um(20), NominalU: um(100), ThicknessU: um(20),
-		}, Practice{
-			UnskilledRate: 0.5, SkilledRate: 0.1, Risk: 0.05, Within: 50, LapseDays: 180, Planned: []string{},
-		}
+	judged := Seam{
+		Gap: um(300), Overlap: um(300), OutOfRound: um(250), Offset: um(200), Clearance: um(100), FlushRisk: 0.05,
+		OuterSD: um(20), NominalU: um(100), ThicknessU: um(20),
+	}
+	practised := Practice{
+		UnskilledRate: 0.5, SkilledRate: 0.1, Risk: 0.05, Within: 50, LapseDays: 180, Planned: []string{},
+	}
+	return judged, practised
 }
 
 func (s *Settings) seamRules() []rule {
