@@ -1,6 +1,7 @@
 package station_test
 
 import (
+	"fmt"
 	"slices"
 	"testing"
 	"time"
@@ -36,6 +37,30 @@ func (r *rig) live(hundredths int) *rig {
 		Value: length.Length(hundredths) * 10 * length.Micrometre, Unit: length.MM, Resolution: 10 * length.Micrometre, At: r.at,
 	}})
 	return r
+}
+
+func (r *rig) card(word string) *rig {
+	r.send(station.Scanned{Moment: r.moment(), ID: fmt.Sprintf("card-%d", r.at.UnixNano()), Text: word})
+	return r
+}
+
+func TestCardsDoWhatTheirKeysDo(t *testing.T) {
+	r := open(t, bench.State{Setup: setup(t), Shift: shift()}, options())
+	r.card("sf:bird").shows("species?")
+	for card, key := range map[string]string{"SF:BIRD": "F2", "SF:SWITCH": "F3", "SF:COMPLETE": "F9", "SF:LEFT-HAND": "F8"} {
+		byCard, byKey := openWith(t, func(*station.Options) {}).told(), openWith(t, func(*station.Options) {}).told()
+		assert.Equal(t, byKey.keys(key).s.Refused, byCard.card(card).s.Refused, card)
+		assert.Equal(t, byKey.s.Desk.Step, byCard.s.Desk.Step, card)
+		assert.Len(t, byCard.s.Bench.Handlings, len(byKey.s.Bench.Handlings), card)
+		assert.Len(t, byCard.s.Queue.Facts, len(byKey.s.Queue.Facts), card)
+	}
+	r.card("SF:LEFT-HAND").shows("Left the hand")
+	r.card("SF:COMPLETE").shows("No species yet")
+	facts := len(r.s.Queue.Facts)
+	for _, word := range []string{"SF:FLUSH", "SF:DANCE", "SF:STATE-EDGES"} {
+		r.card(word).shows("This card is not one that the station obeys")
+	}
+	assert.Len(t, r.s.Queue.Facts, facts, "nothing is recorded by a card that is not obeyed")
 }
 
 func TestACaliperThatCanBeAskedIsAsked(t *testing.T) {

@@ -19,6 +19,7 @@ const (
 	CodeNotAWidth      bench.Code = "not_a_width"
 	CodeNotTyped       bench.Code = "not_typed"
 	CodeMarked         bench.Code = "findings_marked"
+	CodeCard           bench.Code = "card_not_obeyed"
 	CodeNoSpot         bench.Code = "nothing_to_measure"
 )
 

@@ -28,7 +28,7 @@ import (
 // on a pseudo-terminal.
 type sitting struct {
 	t       *testing.T
-	out     *transcript
+	out     *printout
 	keys    io.WriteCloser
 	caliper *os.File
 	done    chan int
@@ -40,7 +40,7 @@ func sit(t *testing.T, args ...string) *sitting {
 	instrument, port := openLine(t)
 	in, keys, err := os.Pipe()
 	require.NoError(t, err)
-	s := &sitting{t: t, out: newTranscript(), keys: keys, caliper: instrument, done: make(chan int, 1)}
+	s := &sitting{t: t, out: newPrintout(), keys: keys, caliper: instrument, done: make(chan int, 1)}
 	w := world{
 		stdin: in, stdout: s.out, stderr: s.out, env: func(string) string { return "" },
 		now: func() time.Time { return time.Now().Truncate(time.Millisecond) }, newID: func() string { return uuid.Must(uuid.NewV7()).String() },

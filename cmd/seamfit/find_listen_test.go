@@ -30,7 +30,7 @@ import (
 type listening struct {
 	t        *testing.T
 	caliper  *os.File
-	out, log *transcript
+	out, log *printout
 	stop     context.CancelFunc
 	result   chan error
 }
@@ -39,7 +39,7 @@ type listening struct {
 // settled.
 func listenOn(t *testing.T, format string, f findFlags) *listening {
 	t.Helper()
-	l := &listening{t: t, out: newTranscript(), log: newTranscript(), result: make(chan error, 1)}
+	l := &listening{t: t, out: newPrintout(), log: newPrintout(), result: make(chan error, 1)}
 	l.caliper, f.listen = openLine(t)
 	settings := filepath.Join(t.TempDir(), "bench.toml")
 	require.NoError(t, os.WriteFile(settings, nil, 0o600))

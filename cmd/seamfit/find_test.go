@@ -29,17 +29,17 @@ import (
 // longer than it does, since the machine may be busy.
 const patience = 20 * time.Second
 
-// transcript is what the program has written so far.
-type transcript struct {
+// printout is what the program has written so far.
+type printout struct {
 	mu   sync.Mutex
 	text bytes.Buffer
 	more chan struct{} // one slot: something was written
 	seen int           // up to where until has looked
 }
 
-func newTranscript() *transcript { return &transcript{more: make(chan struct{}, 1)} }
+func newPrintout() *printout { return &printout{more: make(chan struct{}, 1)} }
 
-func (s *transcript) Write(p []byte) (int, error) {
+func (s *printout) Write(p []byte) (int, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	select {
@@ -49,14 +49,14 @@ func (s *transcript) Write(p []byte) (int, error) {
 	return s.text.Write(p)
 }
 
-func (s *transcript) String() string {
+func (s *printout) String() string {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return s.text.String()
 }
 
 // until waits for a text behind the last one that was waited for.
-func (s *transcript) until(t *testing.T, text string) {
+func (s *printout) until(t *testing.T, text string) {
 	t.Helper()
 	limit := time.NewTimer(patience)
 	defer limit.Stop()
@@ -78,7 +78,7 @@ func (s *transcript) until(t *testing.T, text string) {
 type seance struct {
 	t       *testing.T
 	guide   *guide
-	out     *transcript
+	out     *printout
 	person  *io.PipeWriter
 	caliper *os.File // the instrument's end of the port
 	port    string
@@ -99,7 +99,7 @@ func openLine(t *testing.T) (*os.File, string) {
 
 func newSeance(t *testing.T) *seance {
 	t.Helper()
-	s := &seance{t: t, out: newTranscript(), result: make(chan error, 1), path: filepath.Join(t.TempDir(), "conf", "bench.toml")}
+	s := &seance{t: t, out: newPrintout(), result: make(chan error, 1), path: filepath.Join(t.TempDir(), "conf", "bench.toml")}
 	s.caliper, s.port = openLine(t)
 	in, person := io.Pipe()
 	s.person = person
@@ -383,7 +383,7 @@ func TestFindFollowsAStreamOfAFormThatUsuallyIsNone(t *testing.T) {
 	t.Parallel()
 	s := newSeance(t)
 	s.guide.format = "json"
-	var result transcript
+	var result printout
 	s.guide.stdout = &result
 	stream(t, s.caliper, "+ 2.1380, MM\r\n")
 	s.begin()
