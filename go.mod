@@ -19,6 +19,7 @@ require (
 	golang.org/x/term v0.37.0
 	golang.org/x/text v0.31.0
 	gonum.org/v1/gonum v0.17.0
+	maragu.dev/gomponents v1.2.0
 	modernc.org/sqlite v1.62.0
 	pgregory.net/rapid v1.3.0
 )

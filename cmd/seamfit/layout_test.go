@@ -25,7 +25,7 @@ const module = "seamfit/"
 var modules = map[string]string{
 	"toml": "github.com/pelletier/go-toml/v2", "uniseg": "github.com/rivo/uniseg", "gonum": "gonum.org/v1/gonum",
 	"serial": "go.bug.st/serial", "sqlite": "modernc.org/sqlite", "uuid": "github.com/google/uuid",
-	"svgo": "github.com/ajstarks/svgo", "barcode": "github.com/boombuler/barcode",
+	"svgo": "github.com/ajstarks/svgo", "gomponents": "maragu.dev/gomponents", "barcode": "github.com/boombuler/barcode",
 	"tcell": "github.com/gdamore/tcell/v2", "cobra": "github.com/spf13/cobra",
 	// For tests only; devicetest is a suite for tests.
 	"testify": "github.com/stretchr/testify", "rapid": "pgregory.net/rapid",
@@ -54,7 +54,7 @@ var mayImport = map[string]string{
 	"device/devicetest":  "internal/length serial device testify rapid",
 	"internal/store":     benchAndBelow + " sqlite uuid",
 	"internal/export":    benchAndBelow,
-	"internal/report":    benchAndBelow + " svgo barcode",
+	"internal/report":    benchAndBelow + " svgo barcode gomponents",
 	"station":            benchAndBelow + " device internal/grid",
 }
 

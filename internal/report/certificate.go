@@ -2,37 +2,25 @@ package report
 
 import (
 	"bytes"
-	_ "embed"
+	"cmp"
+	_ "embed" // how the page looks
 	"errors"
 	"fmt"
-	"html/template"
 	"math"
 	"strconv"
 	"strings"
+	"time"
+
+	g "maragu.dev/gomponents"
+	"maragu.dev/gomponents/html"
 
 	"seamfit/internal/metrology"
 )
 
-//go:embed certificate.html
-var certificatePage string
+//go:embed certificate.css
+var certificateStyle string
 
-// certificate is what the page shows.
-type certificate struct {
-	metrology.Record
-	Plot     template.HTML
-	Rods     []certifiedRod
-	Budgets  []metrology.Budget
-	SetAside []metrology.RecordedReading
-	At       []metrology.CorrectionAt
-}
-
-// certifiedRod is one row of the table of rods.
-type certifiedRod struct {
-	metrology.RodResult
-	Name, Certificate, Due string
-	Limit                  float64
-	Overdue                bool
-}
+const minute = "2006-01-02 15:04 -07:00"
 
 // Certificate writes the one-page record of a calibration in HTML: what was
 // compared with what, the result with its verdict, how its uncertainty is made
@@ -42,52 +30,129 @@ func Certificate(r metrology.Record) ([]byte, error) {
 	if len(r.Result.Rods) == 0 {
 		return nil, errors.New("a record without a result has no certificate; calibrate first")
 	}
-	page, err := template.New("certificate").Funcs(template.FuncMap{
-		"mm":      func(v float64, decimals int) string { return strconv.FormatFloat(v, 'f', decimals, 64) },
-		"signed":  func(v float64, decimals int) string { return fmt.Sprintf("%+.*f", decimals, v) },
-		"percent": func(v float64) string { return strconv.FormatFloat(100*v, 'f', 1, 64) + " %" },
-		"dof":     dof,
-	}).Parse(certificatePage)
+	result, err := certificateResult(r)
 	if err != nil {
 		return nil, err
 	}
-	c := certificate{Record: r, Plot: inline(CalibrationPlot(r))}
-	for _, rod := range r.Result.Rods {
-		c.Rods = append(c.Rods, certified(r, rod))
+	budgets, err := certificateBudgets(r)
+	if err != nil {
+		return nil, err
 	}
+	var b bytes.Buffer
+	err = writePage(
+		&b, "Calibration of a caliper, in-house verification", certificateStyle,
+		html.H1(text("Calibration of a caliper against reference rods")),
+		html.P(html.Class("statement"), html.Strong(text("In-house verification, not an accredited certificate.")), text(" It tells what this bench found with its own rods on that day, for its own use.")),
+		certificateHead(r), result, inline(CalibrationPlot(r)), budgets,
+		html.P(text("Line and its uncertainty by least squares as in JCGM 100:2008, H.3; degrees of freedom by Welch and Satterthwaite, G.4; decision rule of ISO 14253-1. The limits of error are this bench's settings.")),
+	)
+	return b.Bytes(), err
+}
+
+// certificateHead tells what was calibrated, by whom and when.
+func certificateHead(r metrology.Record) g.Node {
+	until := "not stored in the bench's records"
+	switch {
+	case !r.ValidUntil.IsZero():
+		until = r.ValidUntil.Format(minute)
+	case r.ID != "":
+		until = "without end"
+	}
+	pair := func(name, words string, more ...g.Node) g.Node {
+		return g.Group{html.Th(text(name)), html.Td(append(more, text(words))...)}
+	}
+	rows := []g.Node{
+		html.Tr(pair("Caliper", cmp.Or(r.Caliper, "not named")), pair("Done", r.At.Format(minute))),
+		html.Tr(pair("By", cmp.Or(r.By, "not told")), pair("Holds until", until)),
+		html.Tr(pair("Temperature", r.Conditions.Temperatures.String()), pair("Step of the display", r.Conditions.Resolution.String())),
+	}
+	for _, extra := range [][2]string{{"Record", r.ID}, {"Note", r.Note}} {
+		if extra[1] != "" {
+			rows = append(rows, html.Tr(pair(extra[0], extra[1], html.ColSpan("3"))))
+		}
+	}
+	return html.Table(rows...)
+}
+
+// certificateResult is the line, the rods with their verdicts, and what is to
+// be said of them.
+func certificateResult(r metrology.Record) (g.Node, error) {
+	c := r.Result
+	line := fmt.Sprintf("Correction to add to a reading x: %+.5f mm %+.6f · (x − %v mm), from %d readings by %s; SD about the line %.5f mm", c.OffsetMM, c.Slope, c.PivotMM, c.N, c.Method, c.ResidualSDMM)
+	if c.RepeatabilityMM != nil {
+		line += fmt.Sprintf(", SD of repeats %.5f mm", *c.RepeatabilityMM)
+	}
+	if c.LackOfFit.P != nil {
+		line += fmt.Sprintf("; lack of fit p = %.3f", *c.LackOfFit.P)
+	}
+	asked, err := c.Ask([]float64{c.LowMM, (c.LowMM + c.HighMM) / 2, c.HighMM})
+	if err != nil {
+		return nil, err
+	}
+	line += "."
+	for _, at := range asked.Asked {
+		line += fmt.Sprintf(" At %.3f mm: %+.4f mm, u %.4f mm.", at.ReadingMM, at.CorrectionMM, at.UMM)
+	}
+	parts := g.Group{html.H2(text("Result")), html.P(html.Strong(text(strings.ReplaceAll(r.Verdict(), "\n", " ")))), html.P(text(line)), rodTable(r)}
+	for _, warning := range c.Warnings {
+		parts = append(parts, html.P(text("! "+warning)))
+	}
+	for _, reading := range r.Readings {
+		if reading.SetAside != "" {
+			parts = append(parts, html.P(textf("Set aside: %.4f mm on the rod of %.4f mm: %s", reading.Reading.MM(), reading.Reference.MM(), reading.SetAside)))
+		}
+	}
+	return parts, nil
+}
+
+func rodTable(r metrology.Record) g.Node {
+	t := newTable(
+		column{"Rod", whole}, column{"Certificate", whole}, column{"Holds until", whole}, column{"Reference mm", number}, column{"n", number},
+		column{"Error mm", number}, column{"U mm", number}, column{"Limit mm", number}, column{"Verdict", whole},
+	)
+	for _, rod := range r.Result.Rods {
+		name, certificate, due := certified(r, rod)
+		verdict := "does not conform"
+		if rod.Conforms {
+			verdict = "conforms"
+		}
+		t.add(name, certificate, due, mm(rod.ReferenceMM, 4), strconv.Itoa(rod.N), fmt.Sprintf("%+.4f", rod.MeanErrorMM), mm(rod.ExpandedMM, 4), mm(r.LimitOf(rod).MM(), 3), verdict)
+	}
+	return t.node()
+}
+
+// certificateBudgets shows how the uncertainty of the verdict on the worst rod
+// and of a correction in the middle of the range are made up.
+func certificateBudgets(r metrology.Record) (g.Node, error) {
 	worst, err := r.VerdictBudget(r.WorstRod())
 	if err != nil {
 		return nil, err
 	}
-	middle := (r.Result.LowMM + r.Result.HighMM) / 2
-	correction, err := r.CorrectionBudget(middle)
+	correction, err := r.CorrectionBudget((r.Result.LowMM + r.Result.HighMM) / 2)
 	if err != nil {
 		return nil, err
 	}
-	c.Budgets = []metrology.Budget{worst, correction}
-	asked, err := r.Result.Ask([]float64{r.Result.LowMM, middle, r.Result.HighMM})
-	if err != nil {
-		return nil, err
-	}
-	c.At = asked.Asked
-	for _, reading := range r.Readings {
-		if reading.SetAside != "" {
-			c.SetAside = append(c.SetAside, reading)
+	var parts g.Group
+	for _, b := range []metrology.Budget{worst, correction} {
+		t := newTable(column{"Component", plain}, column{"Distribution", plain}, column{"u mm", number}, column{"Degrees of freedom", number}, column{"Share", number})
+		for _, line := range b.Lines {
+			t.add(line.Component, line.Distribution, mm(line.UMM, 6), dof(line.DOF), mm(100*line.Share, 1)+" %")
 		}
+		combined := fmt.Sprintf("combined, k = %.2f, U = %.5f mm (95 %%)", b.CoverageFactor, b.ExpandedMM)
+		t.addRow("", html.Strong(text(combined)), nil, text(mm(b.UMM, 6)), text(dof(b.DOF)), nil)
+		parts = append(parts, html.H2(textf("Budget of %s", b.Of)), t.node())
 	}
-	var b bytes.Buffer
-	err = page.Execute(&b, c)
-	return b.Bytes(), err
+	return parts, nil
 }
 
 // inline takes the XML declaration off a drawing. Its texts are numbers and
-// words of ours, nothing that a person or a device has written.
-func inline(drawing []byte) template.HTML {
-	text := string(drawing)
-	if at := strings.Index(text, "<svg"); at > 0 {
-		text = text[at:]
+// words of ours, or were escaped as they were drawn.
+func inline(drawing []byte) g.Node {
+	words := string(drawing)
+	if at := strings.Index(words, "<svg"); at > 0 {
+		words = words[at:]
 	}
-	return template.HTML(text) //nolint:gosec // see above
+	return g.Raw(words)
 }
 
 func dof(d metrology.DOF) string {
@@ -97,26 +162,27 @@ func dof(d metrology.DOF) string {
 	return strconv.FormatFloat(float64(d), 'f', 0, 64)
 }
 
-func certified(r metrology.Record, result metrology.RodResult) certifiedRod {
-	rod := certifiedRod{RodResult: result, Name: "–", Certificate: "as given", Due: "–", Limit: r.LimitOf(result).MM()}
+// certified returns what is known of a rod: its name, what its certificate
+// says, and how long that holds.
+func certified(r metrology.Record, result metrology.RodResult) (name, certificate, due string) {
+	name, certificate, due = "–", "as given", "–"
 	for _, p := range r.Conditions.Rods {
-		if p.Reference.MM() != result.ReferenceMM {
+		if p.Reference.MM() != result.ReferenceMM || p.Rod.Name == "" {
 			continue
 		}
-		if p.Rod.Name == "" {
-			continue
-		}
-		rod.Name, rod.Overdue = p.Rod.Name, p.Rod.Overdue(r.At)
-		rod.Certificate = fmt.Sprintf("%.4f mm, u %.5f mm", p.Rod.Diameter.MM(), p.CertificateU)
+		name, certificate = p.Rod.Name, fmt.Sprintf("%.4f mm, u %.5f mm", p.Rod.Diameter.MM(), p.CertificateU)
 		if p.Rod.Class != "" {
-			rod.Certificate += ", class " + string(p.Rod.Class)
+			certificate += ", class " + string(p.Rod.Class)
 		}
 		if p.Rod.Material != "" {
-			rod.Certificate += ", " + p.Rod.Material
+			certificate += ", " + p.Rod.Material
 		}
 		if !p.Rod.Due.IsZero() {
-			rod.Due = p.Rod.Due.Format("2006-01-02")
+			due = p.Rod.Due.Format(time.DateOnly)
+			if p.Rod.Overdue(r.At) {
+				due += ", past"
+			}
 		}
 	}
-	return rod
+	return name, certificate, due
 }

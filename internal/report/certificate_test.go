@@ -96,7 +96,7 @@ func TestTheCertificateOfAFileThatNamesNoRods(t *testing.T) {
 	r.Conditions.Rods = nil
 	page, err := Certificate(r)
 	require.NoError(t, err)
-	assert.Contains(t, string(page), "not stored in the bench's records")
+	assert.Contains(t, string(page), "not stored in the bench&#39;s records")
 	assert.Contains(t, string(page), `<td class="n">0.020</td>`, "the limit of error is known all the same")
 	_, err = Certificate(metrology.Record{})
 	require.Error(t, err)

@@ -1,16 +1,18 @@
 package report
 
 import (
-	"bytes"
 	"cmp"
 	"context"
-	_ "embed" // the page
+	_ "embed" // how the page looks
 	"fmt"
-	"html/template"
 	"io"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
+
+	g "maragu.dev/gomponents"
+	"maragu.dev/gomponents/html"
 
 	"seamfit/internal/bands"
 	"seamfit/internal/bench"
@@ -18,8 +20,8 @@ import (
 	"seamfit/internal/metrology"
 )
 
-//go:embed day.html
-var dayPage string
+//go:embed day.css
+var dayStyle string
 
 // Records is what a day sheet reads of birds.
 type Records interface {
@@ -43,34 +45,19 @@ type Day struct {
 	Stock       []bands.StringCount
 }
 
-// page is what the template shows.
-type page struct {
-	Day
-	Open      []openMatter
-	Counts    []count
-	Birds     []birdRow
-	Choices   []choiceRow
-	Verdicts  []count
-	Widths    []widthRow
-	WidthPlot template.HTML
-
-	Calibrated      bool
-	CalibrationPlot template.HTML
-	ChecksPlot      template.HTML
-	CheckRows       []checkRow
-
-	Closings     []closingRow
-	ClosingsPlot template.HTML
-	Incidents    incidents
-	IncidentPlot template.HTML
-	Numbers      []bands.StringCount
-	NumbersPlot  template.HTML
-}
-
 // count is a number with its name.
 type count struct {
 	Name string
 	N    int
+}
+
+// listed writes counts into a sentence.
+func listed(counts []count) string {
+	parts := make([]string, len(counts))
+	for i, c := range counts {
+		parts[i] = c.Name + " " + strconv.Itoa(c.N)
+	}
+	return strings.Join(parts, ", ")
 }
 
 // WriteDay writes a day sheet: one HTML page that needs nothing else, without
@@ -78,54 +65,56 @@ type count struct {
 // of writing.
 func WriteDay(ctx context.Context, w io.Writer, r Records, d Day) error {
 	var birds []bench.Handling
-	if err := r.Handlings(ctx, func(h bench.Handling) error {
-		birds = append(birds, h)
+	if err := r.Handlings(ctx, func(bird bench.Handling) error {
+		birds = append(birds, bird)
 		return ctx.Err()
 	}); err != nil {
 		return err
 	}
-	p, err := d.page(birds)
+	widths, err := d.widthSection(birds)
 	if err != nil {
 		return err
 	}
-	t, err := template.New("day").Funcs(template.FuncMap{
-		"text":    catalogue.Printable,
-		"mm":      func(v float64, decimals int) string { return strconv.FormatFloat(v, 'f', decimals, 64) },
-		"percent": percent,
-	}).Parse(dayPage)
+	closings, err := closingSection(birds)
 	if err != nil {
 		return err
 	}
-	var b bytes.Buffer
-	if err := t.Execute(&b, p); err != nil {
-		return fmt.Errorf("write the day sheet: %w", err)
+	incidents, err := incidentSection(birds)
+	if err != nil {
+		return err
 	}
-	_, err = w.Write(b.Bytes())
-	return err
+	return writePage(
+		w, "Day sheet, "+d.Title, dayStyle,
+		d.heading(), openSection(openMatters(birds, d.Book)), countList(countFates(birds)),
+		d.birdSection(birds), d.choiceSection(birds), widths, d.caliperSection(), closings, incidents, numberSection(d.Stock),
+		html.P(html.Small(textf("Made on %s by Seamfit %s. Numbers are rounded for reading; exports have them in full.", d.Made.Format(minute), d.Version))),
+	)
 }
 
-func (d Day) page(birds []bench.Handling) (page, error) {
-	p := page{
-		Day: d, Open: openMatters(birds, d.Book), Counts: countFates(birds), Birds: d.birdRows(birds),
-		Choices: d.choiceRows(birds), Verdicts: countVerdicts(birds), Numbers: d.Stock, NumbersPlot: numbersPlot(d.Stock),
-		ChecksPlot: checksPlot(d.Checks), CheckRows: checkRows(d.Checks),
+// heading tells which day or shifts the sheet is about.
+func (d Day) heading() g.Node {
+	parts := g.Group{html.H1(text("Day sheet, " + d.Title))}
+	if d.Training {
+		parts = append(parts, html.P(html.Class("training"), text("TRAINING: no real bird is in these records. Never send them to a banding office.")))
 	}
-	var err error
-	if p.Widths, p.WidthPlot, err = d.widths(birds); err != nil {
-		return p, err
+	for _, s := range d.Shifts {
+		line := fmt.Sprintf("Shift of %s at %s: bander %s", s.Started.Format(minute), s.Place, s.Bander)
+		for _, part := range [][2]string{{"scribe", s.Scribe}, {"permit", s.Permit}, {"sizes of", s.Catalogue}} {
+			if part[1] != "" {
+				line += ", " + part[0] + " " + part[1]
+			}
+		}
+		parts = append(parts, html.P(text(line+".")))
 	}
-	if p.Closings, err = closingRows(birds); err != nil {
-		return p, err
+	return parts
+}
+
+func countList(counts []count) g.Node {
+	items := []g.Node{html.Class("counts")}
+	for _, c := range counts {
+		items = append(items, html.Li(html.B(text(strconv.Itoa(c.N))), text(" "+c.Name)))
 	}
-	p.ClosingsPlot = closingsPlot(p.Closings)
-	if p.Incidents, err = countIncidents(birds); err != nil {
-		return p, err
-	}
-	p.IncidentPlot = incidentsPlot(p.Incidents)
-	if d.Calibration != nil && len(d.Calibration.Result.Rods) > 0 {
-		p.Calibrated, p.CalibrationPlot = true, inline(CalibrationPlot(*d.Calibration))
-	}
-	return p, nil
+	return html.Ul(items...)
 }
 
 // catalogueOf returns the table of sizes that a bird's shift worked by.
@@ -166,19 +155,7 @@ func countFates(birds []bench.Handling) []count {
 	return append(counts, count{"wore a band already", found}, count{"records complete", complete}, count{"records disputed", disputed})
 }
 
-// percent writes a share, with as many decimals as a small one needs.
-func percent(share float64) string {
-	decimals := 1
-	switch {
-	case share == 0:
-		return "0 %"
-	case share < 0.01:
-		decimals = 2
-	}
-	return strconv.FormatFloat(100*share, 'f', decimals, 64) + " %"
-}
-
-// species returns the birds of each species, in order of its name; birds of
+// bySpecies returns the birds of each species, in order of its name; birds of
 // no species come last under a name of ours.
 func bySpecies(birds []bench.Handling) (names []string, of map[string][]bench.Handling) {
 	of = map[string][]bench.Handling{}

@@ -2,13 +2,64 @@ package report
 
 import (
 	"fmt"
-	"html/template"
 	"math"
 	"strconv"
+	"strings"
+	"time"
+
+	g "maragu.dev/gomponents"
+	"maragu.dev/gomponents/html"
 
 	"seamfit/internal/bands"
 	"seamfit/internal/metrology"
 )
+
+// caliperSection is the calibration in force and the checks on a rod.
+func (d Day) caliperSection() g.Node {
+	parts := g.Group{html.H2(text("The caliper"))}
+	if c := d.Calibration; c != nil && len(c.Result.Rods) > 0 {
+		line := fmt.Sprintf("Calibrated on %s by %s", c.At.Format(time.DateOnly), c.By)
+		if !c.ValidUntil.IsZero() {
+			line += ", valid until " + c.ValidUntil.Format(time.DateOnly)
+		}
+		verdict := "NOT every rod conforms"
+		if c.Result.Conforms {
+			verdict = "every rod conforms"
+		}
+		parts = append(parts, html.P(text(line+"; "+verdict+".")), plot(inline(CalibrationPlot(*c))))
+	} else {
+		parts = append(parts, html.P(text("No calibration is in the records: widths are uncalibrated.")))
+	}
+	rows := checkRows(d.Checks)
+	if len(rows) == 0 {
+		return parts
+	}
+	t := newTable(column{"When", whole}, column{"Rod", plain}, column{"Error mm", number}, column{"Limits mm", whole}, column{"Result", plain}, column{"Reason to go on", plain})
+	for _, r := range rows {
+		t.add(r.When, r.Rod, r.Error, r.Limits, r.Result, r.Reason)
+	}
+	return append(parts, html.H3(text("Checks on a rod")), plot(checksPlot(d.Checks)), t.node())
+}
+
+// numberSection is where the numbers of each string are; none without a
+// string.
+func numberSection(stock []bands.StringCount) g.Node {
+	if len(stock) == 0 {
+		return nil
+	}
+	t := newTable(
+		column{"First", whole}, column{"Last", whole}, column{"Size", plain}, column{"Metal", plain}, column{"Received", number}, column{"In stock", number}, column{"Opened", number},
+		column{"On a bird", number}, column{"Destroyed", number}, column{"Lost", number}, column{"Rejected", number}, column{"Returned", number}, column{"Doubtful", plain},
+	)
+	for _, s := range stock {
+		cells := []string{s.First, s.Last, s.Size, s.Metal}
+		for _, n := range []int{s.Received, s.InStock, s.Opened, s.OnBird, s.Destroyed, s.Lost, s.Rejected, s.Returned} {
+			cells = append(cells, strconv.Itoa(n))
+		}
+		t.add(append(cells, strings.Join(s.Doubtful, ", "))...)
+	}
+	return g.Group{html.H2(text("Numbers")), plot(numbersPlot(stock)), t.node()}
+}
 
 // checkRow is one look at a rod.
 type checkRow struct {
@@ -46,7 +97,7 @@ func checkRows(checks []metrology.Check) []checkRow {
 
 // checksPlot draws the control chart: the error of each check in order, with
 // the limits that it was judged by.
-func checksPlot(all []metrology.Check) template.HTML {
+func checksPlot(all []metrology.Check) g.Node {
 	const across, height, left, right, top, bottom = drawingWidth, 250, 80, 20, 20, 200
 	var checks []metrology.Check
 	reach := 0.005
@@ -58,7 +109,7 @@ func checksPlot(all []metrology.Check) template.HTML {
 		reach = max(reach, math.Abs(c.Error.MM()), math.Abs(c.Low.MM()), math.Abs(c.High.MM()))
 	}
 	if len(checks) == 0 {
-		return ""
+		return nil
 	}
 	x := axis{0.5, float64(len(checks)) + 0.5, left, across - right}
 	y := axis{-reach * 1.1, reach * 1.1, bottom, top}
@@ -99,10 +150,10 @@ func checksPlot(all []metrology.Check) template.HTML {
 }
 
 // numbersPlot draws where the numbers of each string are.
-func numbersPlot(strings []bands.StringCount) template.HTML {
+func numbersPlot(strings []bands.StringCount) g.Node {
 	const across, left, right, top, line = drawingWidth, 230, 60, 30, 28
 	if len(strings) == 0 {
-		return ""
+		return nil
 	}
 	height := top + line*len(strings) + 12
 	s := newDrawing(height, "Numbers by state", "How many numbers of each string are in which state. The table below has the figures.")

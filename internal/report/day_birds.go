@@ -7,10 +7,12 @@ import (
 	"strconv"
 	"strings"
 
+	g "maragu.dev/gomponents"
+	"maragu.dev/gomponents/html"
+
 	"seamfit/internal/bands"
 	"seamfit/internal/bench"
 	"seamfit/internal/catalogue"
-	"seamfit/internal/fit"
 )
 
 // openMatter is a record that someone must look at.
@@ -62,6 +64,23 @@ func openMatters(birds []bench.Handling, book *catalogue.Book) []openMatter {
 	return matters
 }
 
+// openSection heads the sheet: what someone must look at, with the mends.
+func openSection(matters []openMatter) g.Node {
+	section := []g.Node{html.Class("open"), html.ID("open"), html.H2(text("Open matters"))}
+	if len(matters) == 0 {
+		return html.Section(append(section, html.P(text("Nothing is open.")))...)
+	}
+	t := newTable(column{"Taken up", whole}, column{"Species", plain}, column{"Number", whole}, column{"What is open", plain}, column{"What to do", plain})
+	for _, m := range matters {
+		mends := text("mark the record complete")
+		if len(m.Mends) > 0 {
+			mends = html.Ul(g.Map(m.Mends, func(mend string) g.Node { return html.Li(text(mend)) })...)
+		}
+		t.addRow("", append(texts(m.When, m.Species, m.Number, m.What), mends)...)
+	}
+	return html.Section(append(section, t.node())...)
+}
+
 // numberOf returns the number of the band that the bird wears or is to wear.
 func numberOf(h bench.Handling) string {
 	if b, ok := h.CurrentBand(); ok {
@@ -73,40 +92,49 @@ func numberOf(h bench.Handling) string {
 	return ""
 }
 
-// birdRow is one bird of the table of birds.
-type birdRow struct {
-	Time, Species, AgeSex, Number, Leg string
-	Width, Size, Verdict, Closings     string
-	Fate, Notes                        string
-	Open                               bool
+// birdSection is the table of birds.
+func (d Day) birdSection(birds []bench.Handling) g.Node {
+	head := html.H2(text("Birds"))
+	if len(birds) == 0 {
+		return g.Group{head, html.P(text("No bird was in the hand."))}
+	}
+	t := newTable(
+		column{"Time", whole}, column{"Species", plain}, column{"Age, sex", plain}, column{"Number", whole}, column{"Leg", plain}, column{"Width mm (95 %)", whole},
+		column{"Size", whole}, column{"Verdict", plain}, column{"Closings", number}, column{"Fate", plain}, column{"Notes", notes},
+	)
+	clock := "15:04"
+	if len(d.Shifts) != 1 {
+		clock = "2006-01-02 15:04"
+	}
+	for _, h := range birds {
+		class := ""
+		if !h.Done() && h.Resolved == "" {
+			class = "unfinished"
+		}
+		t.addRow(class, texts(append([]string{h.Opened.Format(clock)}, birdCells(h)...)...)...)
+	}
+	return g.Group{head, t.node()}
 }
 
-func (d Day) birdRows(birds []bench.Handling) []birdRow {
-	rows := make([]birdRow, 0, len(birds))
-	for _, h := range birds {
-		r := birdRow{
-			Time: h.Opened.Format("15:04"), Species: cmp.Or(h.Bird.Species, noSpecies), Number: numberOf(h), Leg: string(h.Bird.Leg),
-			AgeSex: strings.Trim(h.Bird.Age+", "+h.Bird.Sex, ", "), Open: !h.Done() && h.Resolved == "",
-		}
-		if len(d.Shifts) != 1 {
-			r.Time = h.Opened.Format("2006-01-02 15:04")
-		}
-		if h.Estimate != nil {
-			r.Width = fmt.Sprintf("%.2f ± %.2f", h.Estimate.Leg.MeanMM, h.Estimate.Leg.ExpandedMM)
-		}
-		if h.Choice != nil {
-			r.Size, r.Verdict = h.Choice.Size+", "+h.Choice.Metal, h.Choice.Verdict
-		}
-		if n := len(h.Closings); n > 0 {
-			r.Closings = strconv.Itoa(n)
-		}
-		if h.Fate != nil {
-			r.Fate = h.Fate.Fate.Words()
-		}
-		r.Notes = strings.Join(notesOf(h), "; ")
-		rows = append(rows, r)
+// birdCells are the cells of a bird after the time.
+func birdCells(h bench.Handling) []string {
+	var width, size, verdict, closings, fate string
+	if h.Estimate != nil {
+		width = fmt.Sprintf("%.2f ± %.2f", h.Estimate.Leg.MeanMM, h.Estimate.Leg.ExpandedMM)
 	}
-	return rows
+	if h.Choice != nil {
+		size, verdict = h.Choice.Size+", "+h.Choice.Metal, h.Choice.Verdict
+	}
+	if n := len(h.Closings); n > 0 {
+		closings = strconv.Itoa(n)
+	}
+	if h.Fate != nil {
+		fate = h.Fate.Fate.Words()
+	}
+	return []string{
+		cmp.Or(h.Bird.Species, noSpecies), strings.Trim(h.Bird.Age+", "+h.Bird.Sex, ", "), numberOf(h), string(h.Bird.Leg),
+		width, size, verdict, closings, fate, strings.Join(notesOf(h), "; "),
+	}
 }
 
 // notesOf tells what a table of birds has no column for.
@@ -129,107 +157,4 @@ func notesOf(h bench.Handling) (notes []string) {
 		notes = append(notes, "settled: "+h.Resolved)
 	}
 	return notes
-}
-
-// choiceRow compares the sizes that were chosen for a species with those that
-// its office recommends.
-type choiceRow struct {
-	Species, Recommended, Advice  string
-	Chosen                        string
-	Listed, OffList, Tight, Birds int
-}
-
-func (d Day) choiceRows(birds []bench.Handling) []choiceRow {
-	var rows []choiceRow
-	names, of := bySpecies(birds)
-	for _, name := range names {
-		row := choiceRow{Species: name, Recommended: "none on the list"}
-		chosen := map[string]int{}
-		listed := map[string]bool{}
-		for _, h := range of[name] {
-			if h.Choice == nil {
-				continue
-			}
-			row.Birds++
-			chosen[h.Choice.Size]++
-			onList := false
-			for _, r := range d.recommended(h) {
-				listed[r.Size] = true
-				onList = onList || r.Size == h.Choice.Size
-			}
-			switch {
-			case onList:
-				row.Listed++
-			case len(d.recommended(h)) > 0:
-				row.OffList++
-			}
-			if h.Choice.Verdict == string(fit.Tight) {
-				row.Tight++
-			}
-		}
-		if row.Birds == 0 {
-			continue
-		}
-		if sp, ok := d.Book.SpeciesNamed(name); ok && len(listed) > 0 {
-			row.Recommended, row.Advice = strings.Join(inTableOrder(listed, d.catalogueOf(of[name][0])), ", "), sp.Mark.Advice()
-		}
-		var parts []string
-		for _, size := range inTableOrder(chosen, d.catalogueOf(of[name][0])) {
-			parts = append(parts, fmt.Sprintf("%s × %d", size, chosen[size]))
-		}
-		row.Chosen = strings.Join(parts, ", ")
-		rows = append(rows, row)
-	}
-	return rows
-}
-
-func (d Day) recommended(h bench.Handling) []catalogue.Recommendation {
-	sp, ok := d.Book.SpeciesNamed(h.Bird.Species)
-	if !ok {
-		return nil
-	}
-	return sp.SizesFor(d.catalogueOf(h).Name, h.Bird.Sex, h.Bird.Age)
-}
-
-// inTableOrder returns the labels in the order of the table of sizes; those
-// that it lacks come last.
-func inTableOrder[V any](labels map[string]V, c *catalogue.Catalogue) []string {
-	place := func(label string) int {
-		if i := slices.IndexFunc(c.Sizes, func(s catalogue.Size) bool { return s.Label == label }); i >= 0 {
-			return i
-		}
-		return len(c.Sizes)
-	}
-	var list []string
-	for label := range labels {
-		list = append(list, label)
-	}
-	slices.SortFunc(list, func(a, b string) int { return cmp.Or(cmp.Compare(place(a), place(b)), cmp.Compare(a, b)) })
-	return list
-}
-
-// countVerdicts counts how the chosen sizes fit.
-func countVerdicts(birds []bench.Handling) []count {
-	in := map[string]int{}
-	for _, h := range birds {
-		if h.Choice == nil {
-			continue
-		}
-		if h.Choice.Method == bench.MethodNotMeasured {
-			in[string(bench.MethodNotMeasured)]++
-			continue
-		}
-		in[h.Choice.Verdict]++
-	}
-	counts := []count{{string(fit.Tight), in[string(fit.Tight)]}} // told even when there is none
-	delete(in, string(fit.Tight))
-	var names []string
-	for name := range in {
-		names = append(names, name)
-	}
-	slices.Sort(names)
-	for _, name := range names {
-		counts = append(counts, count{cmp.Or(name, "no verdict"), in[name]})
-	}
-	return counts
 }

@@ -3,8 +3,11 @@ package report
 import (
 	"cmp"
 	"fmt"
-	"html/template"
 	"slices"
+	"strconv"
+
+	g "maragu.dev/gomponents"
+	"maragu.dev/gomponents/html"
 
 	"seamfit/internal/bands"
 	"seamfit/internal/bench"
@@ -20,10 +23,34 @@ type closingRow struct {
 	Interval                            metrology.Interval // of the share flush at first look, 95 %
 }
 
+// share is the share of bands that were flush at first look.
 func (r closingRow) share() float64 { return float64(r.Flush) / float64(r.Bands) }
 
-// Share is the share of bands that were flush at first look.
-func (r closingRow) Share() float64 { return r.share() }
+// closingSection is the closings by size and metal; none where no band was
+// closed.
+func closingSection(birds []bench.Handling) (g.Node, error) {
+	rows, err := closingRows(birds)
+	if err != nil || len(rows) == 0 {
+		return nil, err
+	}
+	t := newTable(column{"Size", plain}, column{"Metal", plain}, column{"Bands closed", number}, column{"Flush at first look", number}, column{"Share (95 % interval)", number}, column{"Corrections", number}, column{"Removals", number})
+	for _, r := range rows {
+		share := ""
+		if r.Bands > 0 {
+			share = withInterval(r.share(), r.Interval)
+		}
+		t.add(r.Size, r.Metal, strconv.Itoa(r.Bands), strconv.Itoa(r.Flush), share, strconv.Itoa(r.Corrections), strconv.Itoa(r.Removals))
+	}
+	return g.Group{
+		html.H2(text("Closings")), plot(closingsPlot(rows)), t.node(),
+		html.P(text("Bands are counted under the size that the record has now. The interval is Wilson's.")),
+	}, nil
+}
+
+// withInterval writes a share with its interval.
+func withInterval(share float64, i metrology.Interval) string {
+	return fmt.Sprintf("%s (%s to %s)", percent(share), percent(i.Low), percent(i.High))
+}
 
 func closingRows(birds []bench.Handling) ([]closingRow, error) {
 	rows := map[[2]string]*closingRow{}
@@ -74,11 +101,11 @@ func closingRows(birds []bench.Handling) ([]closingRow, error) {
 
 // closingsPlot draws the share of bands that were flush at first look, with
 // its interval.
-func closingsPlot(rows []closingRow) template.HTML {
+func closingsPlot(rows []closingRow) g.Node {
 	const across, left, right, top, line = drawingWidth, 190, 90, 14, 30
 	rows = slices.DeleteFunc(slices.Clone(rows), func(r closingRow) bool { return r.Bands == 0 })
 	if len(rows) == 0 {
-		return ""
+		return nil
 	}
 	height := top + line*len(rows) + 40
 	x := axis{0, 1, left, across - right}

@@ -3,9 +3,11 @@ package report
 import (
 	"cmp"
 	"fmt"
-	"html/template"
 	"slices"
 	"strings"
+
+	g "maragu.dev/gomponents"
+	"maragu.dev/gomponents/html"
 
 	"seamfit/internal/bench"
 	"seamfit/internal/metrology"
@@ -34,6 +36,32 @@ type published struct {
 	Share  float64
 	Of     string
 	Source string
+}
+
+// incidentSection tells how often birds came to harm beside published rates.
+func incidentSection(birds []bench.Handling) (g.Node, error) {
+	head := html.H2(text("Incidents"))
+	if len(birds) == 0 {
+		return g.Group{head, html.P(text("No bird was in the hand."))}, nil
+	}
+	all, err := countIncidents(birds)
+	if err != nil {
+		return nil, err
+	}
+	t := newTable(column{"Harm", plain}, column{"Birds", number}, column{"Rate (95 % interval)", number}, column{"Published", plain})
+	for _, r := range all.Rates {
+		var rates []string
+		for _, p := range r.Published {
+			rates = append(rates, fmt.Sprintf("%s of %s (%s)", percent(p.Share), p.Of, p.Source))
+		}
+		t.add(r.Name, fmt.Sprintf("%d of %d", r.N, all.Birds), withInterval(r.Share, r.Interval), strings.Join(rates, "; "))
+	}
+	kinds := "No incident was told."
+	if len(all.Kinds) > 0 {
+		kinds = "Told: " + listed(all.Kinds) + "."
+	}
+	const sources = " The published rates are of many stations and years; a day's birds are too few to compare closely. Spotswood et al. 2012, Methods in Ecology and Evolution 3:29–38, doi 10.1111/j.2041-210X.2011.00123.x; Clewley et al. 2018, Ecology and Evolution."
+	return g.Group{head, plot(incidentsPlot(all)), t.node(), html.P(text(kinds + sources))}, nil
 }
 
 // The published rates. Spotswood et al. 2012, Methods in Ecology and Evolution
@@ -90,10 +118,10 @@ func has(h bench.Handling, kind string) bool {
 }
 
 // incidentsPlot draws each rate with its interval and the published ones.
-func incidentsPlot(all incidents) template.HTML {
+func incidentsPlot(all incidents) g.Node {
 	const across, left, right, top, line = drawingWidth, 90, 30, 10, 42
 	if len(all.Rates) == 0 {
-		return ""
+		return nil
 	}
 	height := top + line*len(all.Rates) + 60
 	most := 0.01

@@ -2,9 +2,12 @@ package report
 
 import (
 	"fmt"
-	"html/template"
 	"slices"
+	"strconv"
 	"strings"
+
+	g "maragu.dev/gomponents"
+	"maragu.dev/gomponents/html"
 
 	"seamfit/internal/bench"
 	"seamfit/internal/catalogue"
@@ -29,9 +32,31 @@ func measured(birds []bench.Handling) (with []bench.Handling, widths []float64) 
 	return with, widths
 }
 
+// widthSection is the leg widths by species among the bands' inner diameters;
+// none where no bird was measured.
+func (d Day) widthSection(birds []bench.Handling) (g.Node, error) {
+	rows, drawing, err := d.widths(birds)
+	if err != nil || len(rows) == 0 {
+		return nil, err
+	}
+	t := newTable(column{"Species", plain}, column{"Birds", number}, column{"Mean mm", number}, column{"SD mm", number}, column{"Smallest", number}, column{"Largest", number}, column{"Sizes chosen", plain})
+	for _, r := range rows {
+		sd := "–"
+		if r.N > 1 {
+			sd = mm(r.SD, 2)
+		}
+		t.add(r.Species, strconv.Itoa(r.N), mm(r.Mean, 2), sd, mm(r.Min, 2), mm(r.Max, 2), r.Sizes)
+	}
+	return g.Group{
+		html.H2(text("Leg widths")), plot(drawing),
+		html.P(text("Dots are birds, with the interval that covers 95 % of what instrument and repeats leave open. Upright lines are inner diameters; those of sizes that were chosen are drawn full.")),
+		t.node(),
+	}, nil
+}
+
 // widths returns the table of widths by species and its plot; none where no
 // bird was measured.
-func (d Day) widths(birds []bench.Handling) ([]widthRow, template.HTML, error) {
+func (d Day) widths(birds []bench.Handling) ([]widthRow, g.Node, error) {
 	var rows []widthRow
 	names, of := bySpecies(birds)
 	var species [][]bench.Handling
@@ -42,7 +67,7 @@ func (d Day) widths(birds []bench.Handling) ([]widthRow, template.HTML, error) {
 		}
 		s, err := metrology.Summarise(widths)
 		if err != nil {
-			return nil, "", fmt.Errorf("the widths of %s: %w", name, err)
+			return nil, nil, fmt.Errorf("the widths of %s: %w", name, err)
 		}
 		chosen := map[string]bool{}
 		for _, h := range with {
@@ -57,7 +82,7 @@ func (d Day) widths(birds []bench.Handling) ([]widthRow, template.HTML, error) {
 		species = append(species, with)
 	}
 	if len(rows) == 0 {
-		return nil, "", nil
+		return nil, nil, nil
 	}
 	return rows, d.widthsPlot(rows, species), nil
 }
@@ -70,7 +95,7 @@ const (
 
 // widthsPlot draws each bird's width ± U on a line of its species, and the
 // inner diameters of the sizes that lie near.
-func (d Day) widthsPlot(rows []widthRow, species [][]bench.Handling) template.HTML {
+func (d Day) widthsPlot(rows []widthRow, species [][]bench.Handling) g.Node {
 	low, high := rows[0].Min, rows[0].Max
 	for _, r := range rows {
 		low, high = min(low, r.Min), max(high, r.Max)

@@ -3,10 +3,10 @@ package report
 import (
 	"bytes"
 	"fmt"
-	"html/template"
 	"math"
 
 	svg "github.com/ajstarks/svgo"
+	g "maragu.dev/gomponents"
 
 	"seamfit/internal/catalogue"
 )
@@ -40,7 +40,7 @@ func (d drawing) text(x, y int, text string, style ...string) {
 
 // done ends the plot. Everything in it went through Text, Title and Desc, which
 // escape, or is a number or a style of ours.
-func (d drawing) done() template.HTML {
+func (d drawing) done() g.Node {
 	d.End()
 	return inline(d.b.Bytes())
 }

@@ -1,22 +1,22 @@
 package report
 
 import (
-	"bytes"
-	_ "embed" // the pages
+	_ "embed" // how the pages look
 	"fmt"
-	"html/template"
 	"io"
+
+	g "maragu.dev/gomponents"
+	"maragu.dev/gomponents/html"
 
 	"seamfit/internal/bands"
 	"seamfit/internal/bench"
-	"seamfit/internal/catalogue"
 )
 
-//go:embed labels.html
-var labelsPage string
+//go:embed labels.css
+var labelsStyle string
 
-//go:embed cards.html
-var cardsPage string
+//go:embed cards.css
+var cardsStyle string
 
 // mostLabels bounds one sheet of labels: more than a bench opens in a season.
 const mostLabels = 10_000
@@ -27,10 +27,13 @@ const (
 	cardMM  = 84
 )
 
-// label is one bar code with what is printed below it.
-type label struct {
-	Bars template.HTML
-	Text string
+// coded is a bar code with what is printed below it.
+func coded(class, code, below string, widestMM, heightMM float64) (g.Node, error) {
+	b, err := bars(code, widestMM, heightMM)
+	if err != nil {
+		return nil, err
+	}
+	return html.Div(html.Class(class), b, html.B(text(below))), nil
 }
 
 // WriteLabels writes a page of Code 128 labels, one for each number of a run
@@ -40,54 +43,36 @@ func WriteLabels(w io.Writer, run bands.Run) error {
 	if n := run.Count(); n < 1 || n > mostLabels {
 		return fmt.Errorf("%d labels on one sheet; ask for 1 to %d", n, mostLabels)
 	}
-	var labels []label
+	labels := []g.Node{html.Class("sheet")}
 	for number := range run.All() {
-		b, err := bars(number.String(), labelMM, 9)
+		label, err := coded("label", number.String(), number.String(), labelMM, 9)
 		if err != nil {
 			return err
 		}
-		labels = append(labels, label{b, number.String()})
+		labels = append(labels, label)
 	}
-	return writePage(w, "labels", labelsPage, struct {
-		Run    string
-		Labels []label
-	}{run.String(), labels})
-}
-
-// cardGroup is the cards of one step.
-type cardGroup struct {
-	Name  string
-	Cards []label
+	return writePage(
+		w, "Labels, "+run.String(), labelsStyle,
+		html.P(textf("%d labels, %s, in order. Print at 100 %%; scan the first and the last before use.", run.Count(), run)),
+		html.Div(labels...),
+	)
 }
 
 // WriteCards writes a sheet of command cards for the scanner, in their groups,
 // for printing on A4. Its errors are those of writing, and of a card whose word
 // can't be a bar code.
 func WriteCards(w io.Writer, cards []bench.Card) error {
-	var groups []cardGroup
-	for _, c := range cards {
-		b, err := bars(c.Word, cardMM, 11)
-		if err != nil {
-			return err
+	body := []g.Node{html.P(text("Command cards: scan one to tell the bench what was seen or done. Print at 100 %, cover what lies beside the card you mean, and scan each statement only when you have looked."))}
+	for i := 0; i < len(cards); {
+		group, sheet := cards[i].Group, []g.Node{html.Class("sheet")}
+		for ; i < len(cards) && cards[i].Group == group; i++ {
+			card, err := coded("card", cards[i].Word, cards[i].Title, cardMM, 11)
+			if err != nil {
+				return err
+			}
+			sheet = append(sheet, card)
 		}
-		if len(groups) == 0 || groups[len(groups)-1].Name != c.Group {
-			groups = append(groups, cardGroup{Name: c.Group})
-		}
-		last := &groups[len(groups)-1]
-		last.Cards = append(last.Cards, label{b, c.Title})
+		body = append(body, html.H2(text(group)), html.Div(sheet...))
 	}
-	return writePage(w, "cards", cardsPage, groups)
-}
-
-func writePage(w io.Writer, name, text string, data any) error {
-	t, err := template.New(name).Funcs(template.FuncMap{"text": catalogue.Printable}).Parse(text)
-	if err != nil {
-		return err
-	}
-	var b bytes.Buffer
-	if err := t.Execute(&b, data); err != nil {
-		return fmt.Errorf("write the %s: %w", name, err)
-	}
-	_, err = w.Write(b.Bytes())
-	return err
+	return writePage(w, "Command cards for the scanner", cardsStyle, body...)
 }
