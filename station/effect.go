@@ -26,6 +26,9 @@ type Reload struct{ Handling string }
 // LookBack asks the records for what the bench measured on such birds.
 type LookBack struct{ Like bench.Likeness }
 
+// AskStock asks the stock for the next number of a tubing.
+type AskStock struct{ Tubing bench.Tubing }
+
 // Squeeze presses the simulated caliper with the leg between its jaws.
 type Squeeze struct{ Width length.Length }
 
@@ -61,6 +64,7 @@ func (Save) effect()     {}
 func (LookUp) effect()   {}
 func (Reload) effect()   {}
 func (LookBack) effect() {}
+func (AskStock) effect() {}
 func (Squeeze) effect()  {}
 func (Poll) effect()     {}
 func (Rearm) effect()    {}

@@ -155,6 +155,14 @@ type LookedBack struct {
 	Trouble string
 }
 
+// Offered is what the stock offers on a tubing. Trouble: it could not be read.
+type Offered struct {
+	Moment
+	Tubing  bench.Tubing
+	Offer   bench.Offer
+	Trouble string
+}
+
 // Doubted is something that was found to stand against the bench while it is
 // worked at.
 type Doubted struct {

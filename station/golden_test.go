@@ -114,6 +114,8 @@ func screens(t *testing.T) map[string]*rig {
 		"size-tight-again":      newRig(t).measured().keys("3", "a", "no other size here", "Enter"),
 		"size-not-measured":     newRig(t).told().keys("Tab"),
 		"number":                newRig(t).sized().keys("1232-4"),
+		"number-stock":          stocked(t, bench.Offer{StockKept: true, Next: "1232-40098", Left: 3, Then: "1232-40201"}),
+		"number-stock-empty":    stocked(t, bench.Offer{StockKept: true, Then: "1232-40201"}),
 		"number-pattern":        newRig(t).sized().keys("12-34", "Enter"),
 		"number-used":           used(t),
 		"number-reason":         used(t).keys("r", "read twice"),

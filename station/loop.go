@@ -186,6 +186,8 @@ func (l *loop) perform(effect Effect) {
 		if l.cfg.History != nil {
 			l.spawn(func() { l.send(l.lookBack(e.Like)) })
 		}
+	case AskStock:
+		l.spawn(func() { l.send(l.askStock(e.Tubing)) })
 	case Squeeze:
 		l.squeeze(e)
 	case Poll:
@@ -266,6 +268,17 @@ func (l *loop) lookBack(like bench.Likeness) Event {
 		return LookedBack{Moment: l.now(), Like: like, Trouble: err.Error()}
 	}
 	return LookedBack{Moment: l.now(), Like: like, History: history}
+}
+
+func (l *loop) askStock(t bench.Tubing) Event {
+	if l.cfg.Offer == nil {
+		return Offered{Moment: l.now(), Tubing: t}
+	}
+	offer, err := l.cfg.Offer(l.ctx, t)
+	if err != nil {
+		return Offered{Moment: l.now(), Tubing: t, Trouble: err.Error()}
+	}
+	return Offered{Moment: l.now(), Tubing: t, Offer: offer}
 }
 
 func (l *loop) squeeze(e Squeeze) {

@@ -57,11 +57,12 @@ func (t *turn) giveNumber(text string) {
 
 // numberKnown gives the number, once the records have said what they know.
 func (t *turn) numberKnown(c bench.GiveNumber) {
+	stock := t.s.Stock
 	blockers := t.do(c, c.Handling)
 	active := c.Handling == t.s.Bench.Active
 	switch {
 	case blockers == nil:
-		t.numberTaken(c.Handling)
+		t.numberTaken(c.Handling, stock)
 	case active && hasCode(blockers, onLegCodes()...) && c.Reason == "":
 		t.refuse(blockers)
 		t.question(AskOnLeg)
@@ -71,7 +72,7 @@ func (t *turn) numberKnown(c bench.GiveNumber) {
 	}
 }
 
-func (t *turn) numberTaken(id string) {
+func (t *turn) numberTaken(id string, stock Stock) {
 	h, _ := t.s.Bench.Handling(id)
 	band, _ := h.CurrentBand()
 	switch {
@@ -81,6 +82,9 @@ func (t *turn) numberTaken(id string) {
 		t.say("Number " + band.Number + " is recorded as a fact. Both records are disputed until they are settled together.")
 	default:
 		t.say("Number " + band.Number + " is taken.")
+	}
+	if last := stock.lastOfString(band.Number); last != "" {
+		t.s.Message += " " + last
 	}
 	t.rememberNumber(h, band.Number)
 	if id != t.s.Bench.Active {
@@ -168,22 +172,6 @@ func (t *turn) rememberNumber(h bench.Handling, text string) {
 		return l.Size == h.Choice.Size && l.Metal == h.Choice.Metal
 	})
 	t.s.Before.Numbers = append(last, LastNumber{h.Choice.Size, h.Choice.Metal, number})
-}
-
-// offeredNumber returns the number after the last one of this size and metal;
-// empty when there is none. It is an offer: what counts is read off the band.
-func (s State) offeredNumber(h bench.Handling) string {
-	if _, has := h.CurrentBand(); has || h.Choice == nil {
-		return ""
-	}
-	for _, l := range s.Before.Numbers {
-		if l.Size == h.Choice.Size && l.Metal == h.Choice.Metal {
-			if next, err := l.Number.Next(); err == nil {
-				return next.String()
-			}
-		}
-	}
-	return ""
 }
 
 // bandFound begins to tell a band that the bird already wears.

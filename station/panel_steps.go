@@ -307,6 +307,7 @@ func (v *view) numberPrompt(columns int) []line {
 	if next := v.s.offeredNumber(v.h); next != "" {
 		lines = append(lines, say(piece{"Enter", key}, piece{" " + next + ", the next one, if that is what the band says", plain}))
 	}
+	lines = append(lines, v.stockLines(columns)...)
 	return append(lines, say(piece{"F4", key}, piece{" the bird wears a band already", plain}))
 }
 

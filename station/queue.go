@@ -29,6 +29,9 @@ const longestWait = 30 * time.Second
 func (t *turn) enqueue(facts []bench.Fact) {
 	t.s.Queue.Facts = append(slices.Clone(t.s.Queue.Facts), facts...)
 	for _, f := range facts {
+		if ofBand(f) {
+			t.s.Stock = Stock{}
+		}
 		if at := f.Key().At; at.After(t.s.Latest) {
 			t.s.Latest = at
 		}

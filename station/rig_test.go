@@ -38,6 +38,7 @@ type rig struct {
 	noise    []length.Length // added to the squeezes, in turn
 	squeezed int
 
+	offers  map[bench.Tubing]bench.Offer   // what the stock offers
 	history map[bench.Likeness]fit.History // what a look back finds; without its handling
 }
 
@@ -112,6 +113,8 @@ func (r *rig) run(effect station.Effect) {
 		like := e.Like
 		like.Except = ""
 		r.answer(station.LookedBack{Moment: r.moment(), Like: e.Like, History: r.history[like]})
+	case station.AskStock:
+		r.answer(station.Offered{Moment: r.moment(), Tubing: e.Tubing, Offer: r.offers[e.Tubing]})
 	case station.Squeeze:
 		width := e.Width
 		if r.squeezed < len(r.noise) {

@@ -109,6 +109,8 @@ type Config struct {
 	// History tells what the bench measured on such birds before; nil: nothing
 	// is known.
 	History func(context.Context, bench.Likeness) (fit.History, error)
+	// Offer tells which number comes next on a tubing; nil: no stock is kept.
+	Offer   func(context.Context, bench.Tubing) (bench.Offer, error)
 	Start   bench.State
 	Options Options
 	Clock   func() time.Time // local time

@@ -40,6 +40,7 @@ type State struct {
 	// LookedFor are the birds of which the bench's own widths were asked for.
 	LookedFor []bench.Likeness
 	ticket    int
+	Stock     Stock
 
 	Done []seam.Handiwork       // of a workshop's run: what was done to its bands
 	Gone map[int]bench.Handling // and its birds that have left the hand, by number

@@ -33,6 +33,7 @@ func Update(s State, e Event) (State, []Effect) {
 	t.handle(e)
 	t.expect()
 	t.lookBack()
+	t.askStock()
 	t.keepGone()
 	return t.s, t.effects
 }
@@ -77,6 +78,8 @@ func (t *turn) handle(e Event) {
 		t.reloaded(e)
 	case LookedBack:
 		t.lookedBack(e)
+	case Offered:
+		t.offered(e)
 	case Doubted:
 		t.s.Options.Doubts = append(slices.Clone(t.s.Options.Doubts), e.What)
 		t.bell(BellRefusal)
@@ -144,6 +147,9 @@ func (t *turn) ask(c bench.Command) bool {
 func (t *turn) turnTo(step Step) {
 	d := &t.s.Desk
 	*d = Desk{Handling: d.Handling, Step: step, Asked: d.Asked, Taking: d.Taking}
+	if step == StepNumber {
+		t.s.Stock = Stock{} // asked anew: it may have been opened meanwhile
+	}
 	if step == StepSize {
 		d.Row = 0
 	}

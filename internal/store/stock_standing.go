@@ -68,20 +68,6 @@ func (s *Store) meant(ctx context.Context, st bench.Standing, number string) (be
 	return st, err
 }
 
-// NextNumber returns the number that a holder takes next for a band of that
-// size and metal: the first one on the tubing that was issued to them, else on
-// one that was issued to nobody by name; empty when there is none.
-func (s *Store) NextNumber(ctx context.Context, holder, size, metal string) (string, error) {
-	for _, h := range []string{bands.Holder(holder), ""} {
-		next, err := s.text(ctx, `SELECT number FROM tubing WHERE holder = ? COLLATE NOCASE AND size = ? AND metal = ?
-			ORDER BY string, place LIMIT 1`, h, size, metal)
-		if err != nil || next != "" {
-			return next, err
-		}
-	}
-	return "", nil
-}
-
 // text returns the one text that a query finds; empty when it finds none.
 func (s *Store) text(ctx context.Context, query string, args ...any) (string, error) {
 	var text string

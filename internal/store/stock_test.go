@@ -106,16 +106,10 @@ func TestAStringAndItsOrder(t *testing.T) {
 	assert.Empty(t, w.standing("1236-56703").State, "a number that the maker left out is not known")
 	assert.Equal(t, bands.Rejected, w.standing("1236-56704").State, "of a doubled number neither band is used")
 
-	next, err := w.store.NextNumber(t.Context(), "A. Holm", "6", "stainless steel")
-	require.NoError(t, err)
-	assert.Empty(t, next, "nothing is opened yet")
+	nextFor := func(holder string) string { return w.offer(holder).Next }
+	assert.Empty(t, nextFor("A. Holm"), "nothing is opened yet")
 	w.stock(bands.EventOpened, "A. Holm", "1236-56701", "1236-56702", "1236-56705", "1236-56706")
 	w.stock(bands.EventOpened, "K. Voe", "1236-56707", "1236-56708")
-	nextFor := func(holder string) string {
-		next, err := w.store.NextNumber(t.Context(), holder, "6", "stainless steel")
-		require.NoError(t, err)
-		return next
-	}
 	assert.Equal(t, "1236-56701", nextFor("a. holm"))
 	assert.Equal(t, "1236-56707", nextFor("K.  Voe"))
 	assert.Empty(t, nextFor("N. Body"))
@@ -600,9 +594,9 @@ func BenchmarkStandingInALargeStock(b *testing.B) {
 	}
 	for b.Loop() {
 		w.standing("1010-00601")
-		next, err := s.NextNumber(b.Context(), "A. Holm", "6", "stainless steel")
+		offer, err := s.Offer(b.Context(), bench.Tubing{Holder: "A. Holm", Size: "6", Metal: "stainless steel"})
 		require.NoError(b, err)
-		require.Equal(b, "1000-00501", next)
+		require.Equal(b, "1000-00501", offer.Next)
 	}
 }
 
