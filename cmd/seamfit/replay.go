@@ -18,6 +18,7 @@ import (
 
 func (a *app) replayCommand() *cobra.Command {
 	var form string
+	var acknowledge bool
 	cmd := &cobra.Command{
 		Use:   "replay FILE.jsonl",
 		Short: "Work the bench from a file of events, one a line",
@@ -26,15 +27,21 @@ input): through the same decoder, rules and records as the station. An event tha
 is refused changes nothing, is listed with its mend, and replay goes on.
 
 The records go to --db, which is made when it is not there; without --db to a
-file that is thrown away afterwards.`,
+file that is thrown away afterwards.
+
+With --acknowledge each line is answered as soon as it is done, before the next
+is read: "saved" when all that it told is on the disk, or "refused".`,
 		Args: cobra.ExactArgs(1),
-		RunE: func(cmd *cobra.Command, args []string) error { return a.replay(cmd.Context(), args[0], form) },
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.replay(cmd.Context(), args[0], form, acknowledge)
+		},
 	}
+	cmd.Flags().BoolVar(&acknowledge, "acknowledge", false, "answer each line when it is on the disk")
 	cmd.Flags().StringVar(&form, "form", "", "wire form of the caliper's bytes (default: the settings')")
 	return cmd
 }
 
-func (a *app) replay(ctx context.Context, path, form string) (err error) {
+func (a *app) replay(ctx context.Context, path, form string, acknowledge bool) (err error) {
 	files, err := a.load()
 	if err != nil {
 		return err
@@ -75,7 +82,11 @@ func (a *app) replay(ctx context.Context, path, form string) (err error) {
 	if err != nil {
 		return err
 	}
-	if err := play(ctx, bench, in); err != nil {
+	done := func(int, bool) error { return nil }
+	if acknowledge {
+		done = a.acknowledge
+	}
+	if err := play(ctx, bench, in, done); err != nil {
 		return err
 	}
 	outcome, err := bench.Outcome(ctx)
@@ -91,14 +102,19 @@ func (a *app) replay(ctx context.Context, path, form string) (err error) {
 // maxLine bounds a line, so that a file without line ends can't fill memory.
 const maxLine = 1 << 20
 
-func play(ctx context.Context, bench *replay.Bench, in io.Reader) error {
+// play plays the lines, and tells of each when it is done.
+func play(ctx context.Context, bench *replay.Bench, in io.Reader, done func(line int, refused bool) error) error {
 	lines := bufio.NewScanner(in)
 	lines.Buffer(make([]byte, 0, 64<<10), maxLine)
-	for lines.Scan() {
+	for n := 1; lines.Scan(); n++ {
 		if err := ctx.Err(); err != nil {
 			return fmt.Errorf("stopped: %w; what was played so far is in the records", err)
 		}
+		refused := len(bench.Refusals())
 		if err := bench.Play(ctx, lines.Bytes()); err != nil {
+			return err
+		}
+		if err := done(n, len(bench.Refusals()) > refused); err != nil {
 			return err
 		}
 	}
@@ -106,6 +122,18 @@ func play(ctx context.Context, bench *replay.Bench, in io.Reader) error {
 		return fmt.Errorf("a line is longer than %d bytes; put one event on each line", maxLine)
 	}
 	return lines.Err()
+}
+
+// acknowledge answers a line. What it told is on the disk by now.
+func (a *app) acknowledge(line int, refused bool) error {
+	if a.json() {
+		return a.writeJSON(map[string]any{"line": line, "saved": !refused})
+	}
+	word := "saved"
+	if refused {
+		word = "refused"
+	}
+	return a.printf("line %d: %s\n", line, word)
 }
 
 // replayDevices are the devices of the settings, without their ports. Another

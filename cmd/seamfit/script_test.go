@@ -8,7 +8,7 @@ import (
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"seamfit": main})
+	testscript.Main(cleaned{m}, map[string]func(){"seamfit": main})
 }
 
 // Each script is a session at the shell with the real program.
