@@ -93,7 +93,7 @@ func classify(err error) (reason error, hint string) {
 			return bench.ErrRefused, ""
 		}
 	case sqlite3.SQLITE_IOERR:
-		return nil, "check the disk or card: it failed to read or write"
+		return nil, "check the disk or card, and its quota: it failed to read or write"
 	}
 	return nil, ""
 }
