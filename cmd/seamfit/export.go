@@ -180,7 +180,7 @@ func (a *app) selection(ctx context.Context, records *store.Store, setup *bench.
 // progress returns what tells of an export's progress on a terminal, at most
 // five times a second, and what wipes it when the export has ended. Elsewhere
 // both do nothing.
-func (a *app) progress() (tell func(table string, rows int), done func()) {
+func (a *app) progress() (tell func(table string, rows, of int), done func()) {
 	f, ok := a.stderr.(*os.File)
 	if !ok || !term.IsTerminal(int(f.Fd())) {
 		return nil, func() {}
@@ -188,13 +188,13 @@ func (a *app) progress() (tell func(table string, rows int), done func()) {
 	return progressOn(f, a.now)
 }
 
-func progressOn(w io.Writer, now func() time.Time) (tell func(table string, rows int), done func()) {
+func progressOn(w io.Writer, now func() time.Time) (tell func(table string, rows, of int), done func()) {
 	var last time.Time
-	const width = 40
-	tell = func(table string, rows int) {
+	const width = 48
+	tell = func(table string, rows, of int) {
 		if t := now(); t.Sub(last) >= time.Second/5 {
 			last = t
-			_, _ = fmt.Fprintf(w, "\r%-*s", width, fmt.Sprintf("%s: %d rows", table, rows)) // a help, not a result
+			_, _ = fmt.Fprintf(w, "\r%-*s", width, fmt.Sprintf("%s: %d of %d rows", table, rows, of)) // a help, not a result
 		}
 	}
 	done = func() {

@@ -66,10 +66,12 @@ func Bands(ctx context.Context, s Source, name string) error {
 // usedBands are those of the handlings. A band found on a bird is another
 // record's, or another bench's.
 func usedBands(ctx context.Context, s Source) (list []UsedBand, err error) {
-	count := 0
+	next, err := s.counter(ctx, "handlings")
+	if err != nil {
+		return nil, err
+	}
 	err = s.Records.Handlings(ctx, func(h bench.Handling) error {
-		count++
-		if err := s.tick(ctx, "birds", count); err != nil {
+		if err := next(); err != nil {
 			return err
 		}
 		for _, band := range h.Bands {

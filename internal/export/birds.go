@@ -81,10 +81,12 @@ func ReadBirds(ctx context.Context, s Source, m Map, ledger Ledger) (Birds, erro
 	if err != nil {
 		return b, err
 	}
-	count := 0
+	next, err := s.counter(ctx, "handlings")
+	if err != nil {
+		return b, err
+	}
 	err = s.Records.Handlings(ctx, func(h bench.Handling) error {
-		count++
-		if err := s.tick(ctx, "birds", count); err != nil {
+		if err := next(); err != nil {
 			return err
 		}
 		one := bird{h, shifts[h.Shift]}

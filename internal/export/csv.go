@@ -22,6 +22,8 @@ type Records interface {
 	Rows(ctx context.Context, table string, columns []string, each func(values []any) error) error
 	// Handlings calls each for every handling, oldest first.
 	Handlings(ctx context.Context, each func(bench.Handling) error) error
+	// Count returns how many rows Rows has of a table.
+	Count(ctx context.Context, table string) (int, error)
 }
 
 // Source is the records of an export and what is said about it.
@@ -33,8 +35,8 @@ type Source struct {
 	Made     time.Time // when the export was asked for
 	Version  string    // of the program
 	// Progress, if any, is told after every thousand rows how many of a table
-	// are written.
-	Progress func(table string, rows int)
+	// are written, and of how many.
+	Progress func(table string, rows, of int)
 }
 
 // trainingNote lies in the folder of every export of training records.
@@ -99,16 +101,18 @@ func (s Source) write(ctx context.Context, t Table, to lines) error {
 	if err := to.line(t.headers(), nil); err != nil {
 		return err
 	}
+	next, err := s.counter(ctx, t.Name)
+	if err != nil {
+		return err
+	}
 	fields := make([]string, len(t.Columns))
-	count := 0
-	err := s.Records.Rows(ctx, t.Name, t.names(), func(values []any) (err error) {
+	err = s.Records.Rows(ctx, t.Name, t.names(), func(values []any) (err error) {
 		for i, c := range t.Columns {
 			if fields[i], err = c.format(values[i]); err != nil {
 				return fmt.Errorf("column %s: %w", c.Name, err)
 			}
 		}
-		count++
-		if err := s.tick(ctx, t.Name, count); err != nil {
+		if err := next(); err != nil {
 			return err
 		}
 		return to.line(fields, t.Columns)
@@ -122,16 +126,26 @@ func (s Source) write(ctx context.Context, t Table, to lines) error {
 	return nil
 }
 
-// tick tells of progress now and then, and looks whether the export was
-// cancelled: writing alone would not notice.
-func (s Source) tick(ctx context.Context, table string, rows int) error {
-	if rows%1000 != 0 {
-		return nil
-	}
+// counter returns what is called for each row of a table: it tells of progress
+// now and then, and looks whether the export was cancelled, which writing alone
+// would not notice.
+func (s Source) counter(ctx context.Context, table string) (next func() error, err error) {
+	of := 0
 	if s.Progress != nil {
-		s.Progress(table, rows)
+		if of, err = s.Records.Count(ctx, table); err != nil {
+			return nil, err
+		}
 	}
-	return ctx.Err()
+	rows := 0
+	return func() error {
+		if rows++; rows%1000 != 0 {
+			return nil
+		}
+		if s.Progress != nil {
+			s.Progress(table, rows, of)
+		}
+		return ctx.Err()
+	}, nil
 }
 
 // format writes one value. What is not known is an empty field.

@@ -7,9 +7,11 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -96,6 +98,9 @@ func TestEveryRowReadsBackAsItIsStored(t *testing.T) {
 				return nil
 			}))
 			assert.Len(t, rows, count, table.Name)
+			counted, err := v.Count(t.Context(), table.Name)
+			require.NoError(t, err)
+			assert.Equal(t, count, counted, table.Name)
 		}
 		return nil
 	}))
@@ -182,7 +187,8 @@ func TestACancelledExportLeavesNothing(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	source := w.source(many{rows: 5000})
 	told := 0
-	source.Progress = func(_ string, rows int) {
+	source.Progress = func(_ string, rows, of int) {
+		assert.Equal(t, 5000, of)
 		if told = rows; rows == 2000 {
 			cancel()
 		}
@@ -196,13 +202,17 @@ func TestACancelledExportLeavesNothing(t *testing.T) {
 	assert.Empty(t, entries)
 }
 
-// many is made-up records of any number.
+// many is made-up records of any number, in one table when only is given.
 type many struct {
 	export.Records
 	rows int
+	only string
 }
 
-func (m many) Rows(_ context.Context, _ string, columns []string, each func([]any) error) error {
+func (m many) Rows(_ context.Context, table string, columns []string, each func([]any) error) error {
+	if m.only != "" && table != m.only {
+		return nil
+	}
 	values := make([]any, len(columns))
 	for i := range m.rows {
 		for k := range values {
@@ -213,6 +223,31 @@ func (m many) Rows(_ context.Context, _ string, columns []string, each func([]an
 		}
 	}
 	return nil
+}
+
+func (m many) Count(context.Context, string) (int, error) { return m.rows, nil }
+
+// A file of the records may be far larger than the memory of a small board:
+// what an export holds does not grow with the rows that it has written.
+func TestAnExportHoldsNoRows(t *testing.T) {
+	var early, late uint64
+	source := export.Source{Records: many{rows: 50_000, only: "readings"}, Made: time.Date(2026, 5, 17, 6, 0, 0, 0, time.UTC)}
+	source.Progress = func(table string, rows, of int) {
+		if table != "readings" || rows != 1000 && rows != of {
+			return
+		}
+		runtime.GC()
+		var m runtime.MemStats
+		runtime.ReadMemStats(&m)
+		if rows == of {
+			late = m.HeapAlloc
+		} else {
+			early = m.HeapAlloc
+		}
+	}
+	require.NoError(t, export.DataPackage(t.Context(), source, filepath.Join(t.TempDir(), "all.zip")))
+	require.Positive(t, early)
+	assert.Less(t, late, early+500_000, "49,000 rows of 20 fields would be some 50 MB")
 }
 
 func TestAPlaceThatIsTakenIsRefused(t *testing.T) {

@@ -70,6 +70,9 @@ func TestASelectionLimitsEveryTable(t *testing.T) {
 				return nil
 			}))
 			assert.Equal(t, c.want, told)
+			counted, err := v.Count(t.Context(), "handlings")
+			require.NoError(t, err)
+			assert.Equal(t, len(c.want), counted)
 			return nil
 		}))
 	}
@@ -108,6 +111,8 @@ func TestNoViewOfAnUnknownTable(t *testing.T) {
 		require.ErrorContains(t, v.Rows(t.Context(), "meta", []string{"key"}, nothing), `no table "meta"`)
 		require.ErrorContains(t, v.Rows(t.Context(), "birds", []string{`a"b`}, nothing), "no such columns")
 		require.Error(t, v.Rows(t.Context(), "birds", []string{"wingspan"}, nothing))
+		_, err := v.Count(t.Context(), "meta")
+		require.ErrorContains(t, err, `no table "meta"`)
 		cancelled, cancel := context.WithCancel(t.Context())
 		cancel()
 		require.ErrorIs(t, v.Rows(cancelled, "birds", []string{"species"}, nothing), context.Canceled)

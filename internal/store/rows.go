@@ -90,25 +90,46 @@ func (s *Store) View(ctx context.Context, read func(*View) error) (err error) {
 	return read(&View{store: s, conn: conn})
 }
 
+// from returns the table of a name, and what a query reads from: its source
+// and the rows that the selection leaves. It returns an error for a table that
+// there is not.
+func (v *View) from(name string) (t table, clause string, args []any, err error) {
+	t, ok := tables()[name]
+	if !ok {
+		return t, "", nil, v.store.fail("read", fmt.Errorf("no table %q", name))
+	}
+	clause = " FROM " + t.source + " AS t"
+	if !v.only.All() && t.limit != ofAll {
+		inner, values := selected(v.only)
+		clause, args = clause+" WHERE "+fmt.Sprintf(t.limit, inner), values
+	}
+	return t, clause, args, nil
+}
+
+// Count returns how many rows Rows would call each for. It returns an error
+// for a table that there is not.
+func (v *View) Count(ctx context.Context, name string) (rows int, err error) {
+	_, clause, args, err := v.from(name)
+	if err != nil {
+		return 0, err
+	}
+	err = v.conn.QueryRowContext(ctx, "SELECT count(*)"+clause, args...).Scan(&rows)
+	return rows, v.store.fail("read", err)
+}
+
 // Rows calls each for every row of a table of the records, in the order of
 // their keys, with the values of the named columns as int64, float64, string,
 // []byte or nil. The slice is valid until each returns. It returns an error
 // for a table or column that there is not, and each's error.
 func (v *View) Rows(ctx context.Context, name string, columns []string, each func(values []any) error) (err error) {
-	from, ok := tables()[name]
-	if !ok {
-		return v.store.fail("read", fmt.Errorf("no table %q", name))
+	from, clause, args, err := v.from(name)
+	if err != nil {
+		return err
 	}
 	if i := slices.IndexFunc(columns, func(c string) bool { return !isName(c) }); i >= 0 || len(columns) == 0 {
 		return v.store.fail("read", fmt.Errorf("no such columns of %s: %q", name, columns))
 	}
-	query := fmt.Sprintf("SELECT %s FROM %s AS t", qualified(columns), from.source)
-	var args []any
-	if !v.only.All() && from.limit != ofAll {
-		inner, values := selected(v.only)
-		query, args = query+" WHERE "+fmt.Sprintf(from.limit, inner), values
-	}
-	rows, err := v.conn.QueryContext(ctx, query+" ORDER BY "+from.order, args...)
+	rows, err := v.conn.QueryContext(ctx, "SELECT "+qualified(columns)+clause+" ORDER BY "+from.order, args...)
 	if err != nil {
 		return v.store.fail("read", err)
 	}
