@@ -46,7 +46,7 @@ func Table(r Result, m Model, width int) string {
 		line("")
 	}
 	for _, w := range r.Warnings {
-		for i, text := range wrap(clean(w.Text), max(20, width-2)) {
+		for i, text := range metrology.Wrap(clean(w.Text), max(20, width-2)) {
 			line("%s%s", [2]string{"! ", "  "}[min(i, 1)], text)
 		}
 	}
@@ -72,7 +72,7 @@ func writeSizes(line func(string, ...any), r Result, width int) {
 		if len(others[v]) == 0 {
 			continue
 		}
-		for i, text := range wrap(fmt.Sprintf("%s: %s", v, strings.Join(others[v], ", ")), max(20, width-4)) {
+		for i, text := range metrology.Wrap(fmt.Sprintf("%s: %s", v, strings.Join(others[v], ", ")), max(20, width-4)) {
 			line("%s%s", [2]string{"  ", "    "}[min(i, 1)], text)
 		}
 	}
@@ -137,21 +137,4 @@ func clean(s string) string {
 		}
 		return r
 	}, s)
-}
-
-// wrap breaks text between words into lines of at most width columns.
-func wrap(text string, width int) []string {
-	var lines []string
-	current := ""
-	for _, word := range strings.Fields(text) {
-		switch {
-		case current == "":
-			current = word
-		case utf8.RuneCountInString(current)+1+utf8.RuneCountInString(word) <= width:
-			current += " " + word
-		default:
-			lines, current = append(lines, current), word
-		}
-	}
-	return append(lines, current)
 }

@@ -48,7 +48,7 @@ func (r Record) Table(columns int) string {
 		}
 	}
 	for _, w := range c.Warnings {
-		fmt.Fprintf(&b, "! %s\n", w)
+		fmt.Fprintf(&b, "! %s\n", strings.Join(Wrap(w, columns-2), "\n  "))
 	}
 	fmt.Fprintf(&b, "\n%s\n", r.Verdict())
 	return b.String()

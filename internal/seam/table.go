@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"unicode/utf8"
 
 	"seamfit/internal/metrology"
 )
@@ -45,7 +44,7 @@ func Table(j Judgement, width int) string {
 	}
 	line("")
 	for _, note := range slices.Concat(j.Notes, cautions[:]) {
-		for i, text := range wrap(note, max(20, width-2)) {
+		for i, text := range metrology.Wrap(note, max(20, width-2)) {
 			line("%s%s", [2]string{"! ", "  "}[min(i, 1)], text)
 		}
 	}
@@ -108,21 +107,4 @@ func percent(p float64) string {
 	default:
 		return fmt.Sprintf("%.1f %%", 100*p)
 	}
-}
-
-// wrap breaks text between words into lines of at most width columns.
-func wrap(text string, width int) []string {
-	var lines []string
-	current := ""
-	for _, word := range strings.Fields(text) {
-		switch {
-		case current == "":
-			current = word
-		case utf8.RuneCountInString(current)+1+utf8.RuneCountInString(word) <= width:
-			current += " " + word
-		default:
-			lines, current = append(lines, current), word
-		}
-	}
-	return append(lines, current)
 }
