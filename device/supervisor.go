@@ -1,9 +1,7 @@
 package device
 
 import (
-	"context"
 	"fmt"
-	"sync"
 	"time"
 )
 
@@ -49,30 +47,17 @@ type Event struct {
 // every change as a state in words. Half a frame from before a loss is never
 // joined to one from after it.
 //
-// It has no goroutine of its own beyond the open source's: all this happens
-// inside Next, which one goroutine calls. The other methods may be called
-// from any.
+// One goroutine calls Next, inside of which all this happens. The other methods
+// may be called from any.
 type Supervisor struct {
-	cfg  SupervisorConfig
-	open Opener
-	list Lister
-	dec  *Decoder // of the source that is open, or of nobody
-	quit chan struct{}
-	wake chan struct{} // one slot: something that Next waits by has changed
+	reach[*Serial, Event]
 
-	// Of the goroutine that calls Next.
-	port    string // to open next
-	id      string
-	next    time.Time       // of the next attempt
-	wait    time.Duration   // before the one after it
-	steady  *SteadyChannels // nil: every frame counts
-	pending []Event
+	answerLimit time.Duration
+	dec         *Decoder        // of the source that is open, or of nobody
+	wake        chan struct{}   // one slot: something that Next waits by has changed
+	steady      *SteadyChannels // nil: every frame counts; of the goroutine that calls Next
 
-	mu       sync.Mutex // guards all below
-	opening  *opening   // while a port is being opened
-	src      *Serial    // while one is open
-	state    State
-	closed   bool
+	// Guarded by the lock of reach.
 	expected bool
 	heard    time.Time // when the last frame came, or readings began to be expected
 	asked    time.Time // zero: no answer is awaited
@@ -87,7 +72,6 @@ func NewSupervisor(cfg SupervisorConfig, open Opener, list Lister) (*Supervisor,
 	if err != nil {
 		return nil, err
 	}
-	cfg.Serial = serial
 	dec, err := serial.decoder()
 	if err != nil {
 		return nil, err
@@ -98,34 +82,24 @@ func NewSupervisor(cfg SupervisorConfig, open Opener, list Lister) (*Supervisor,
 			return nil, err
 		}
 	}
-	setDefault(&cfg.FirstWait, 250*time.Millisecond)
-	setDefault(&cfg.LongestWait, 5*time.Second)
 	setDefault(&cfg.AnswerLimit, 2*time.Second)
-	if list == nil {
-		list = func() ([]PortInfo, error) { return nil, nil }
+	s := &Supervisor{answerLimit: cfg.AnswerLimit, dec: dec, wake: make(chan struct{}, 1), steady: steady}
+	s.reach = reach[*Serial, Event]{
+		cfg: serial, open: open, list: list, id: cfg.ID, first: cfg.FirstWait, longest: cfg.LongestWait,
+		made: s.made, listen: s.listen, told: func(state State) Event { return Event{Kind: EventState, State: state} },
 	}
-	return &Supervisor{
-		cfg: cfg, open: open, list: list, dec: dec, wait: cfg.FirstWait,
-		quit: make(chan struct{}), wake: make(chan struct{}, 1),
-		port: serial.Port, id: cfg.ID, steady: steady,
-	}, nil
+	s.begin()
+	return s, nil
 }
 
-func setDefault(d *time.Duration, value time.Duration) {
-	if *d <= 0 {
-		*d = value
-	}
+// made begins to listen on a port; the lock is held.
+func (s *Supervisor) made(cfg SerialConfig, port Port) *Serial {
+	s.heard, s.asked = time.Now(), time.Time{}
+	return newSerial(cfg, port, s.dec)
 }
-
-// Name returns the device's name.
-func (s *Supervisor) Name() string { return s.cfg.Serial.Device }
 
 // State returns how the link stands.
-func (s *Supervisor) State() State {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return s.state
-}
+func (s *Supervisor) State() State { return s.standing() }
 
 // Expect says whether readings are expected: silence is told only then.
 func (s *Supervisor) Expect(on bool) {
@@ -174,68 +148,5 @@ func (s *Supervisor) nudge() {
 	select {
 	case s.wake <- struct{}{}:
 	default: // it is awake already
-	}
-}
-
-// Close ends the supervisor and releases Next. The port is released when it
-// returns, or as soon as an opening that hangs comes to an end.
-func (s *Supervisor) Close() error {
-	s.mu.Lock()
-	src, opening, again := s.src, s.opening, s.closed
-	s.closed = true
-	s.mu.Unlock()
-	if again {
-		return nil
-	}
-	close(s.quit)
-	if opening != nil {
-		opening.abandon()
-	}
-	if src == nil {
-		return nil
-	}
-	return src.Close()
-}
-
-// Next waits for the next event. It returns ErrClosed after Close, and ctx's
-// error when that ends first, by which nothing is lost.
-func (s *Supervisor) Next(ctx context.Context) (Event, error) {
-	for {
-		if err := s.ended(ctx); err != nil {
-			return Event{}, err
-		}
-		if len(s.pending) > 0 {
-			event := s.pending[0]
-			s.pending = s.pending[1:]
-			return event, nil
-		}
-		if err := s.step(ctx); err != nil {
-			return Event{}, err
-		}
-	}
-}
-
-// step does what comes next and may leave events pending. Its error is ctx's:
-// what Close has brought about shows in ended.
-func (s *Supervisor) step(ctx context.Context) error {
-	s.mu.Lock()
-	src, opening := s.src, s.opening
-	s.mu.Unlock()
-	switch {
-	case src != nil:
-		return s.listen(ctx, src)
-	case opening != nil:
-		return s.await(ctx, opening)
-	default:
-		return s.attempt(ctx)
-	}
-}
-
-func (s *Supervisor) ended(ctx context.Context) error {
-	select {
-	case <-s.quit:
-		return fmt.Errorf("%s: %w", s.Name(), ErrClosed)
-	default:
-		return ctx.Err()
 	}
 }

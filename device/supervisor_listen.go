@@ -49,9 +49,9 @@ func (s *Supervisor) patience() time.Duration {
 	defer s.mu.Unlock()
 	until := time.Now().Add(time.Hour) // whatever happens wakes us before
 	if !s.asked.IsZero() {
-		until = s.asked.Add(s.cfg.AnswerLimit)
+		until = s.asked.Add(s.answerLimit)
 	}
-	if quiet := s.heard.Add(s.cfg.Serial.Quiet); s.tellsSilence() && quiet.Before(until) {
+	if quiet := s.heard.Add(s.cfg.Quiet); s.tellsSilence() && quiet.Before(until) {
 		until = quiet
 	}
 	return time.Until(until)
@@ -59,24 +59,24 @@ func (s *Supervisor) patience() time.Duration {
 
 // tellsSilence: the lock is held. Silence is told once.
 func (s *Supervisor) tellsSilence() bool {
-	return s.expected && s.cfg.Serial.Quiet > 0 && s.state.Kind == StateReady
+	return s.expected && s.cfg.Quiet > 0 && s.state.Kind == StateReady
 }
 
 // missed tells what has not come in time.
 func (s *Supervisor) missed(src *Serial) {
-	now, port := time.Now(), s.shown(src.cfg.Port)
+	now, port := time.Now(), shown(src.cfg.Port)
 	s.mu.Lock()
-	unanswered := !s.asked.IsZero() && !now.Before(s.asked.Add(s.cfg.AnswerLimit))
-	silent := s.tellsSilence() && !now.Before(s.heard.Add(s.cfg.Serial.Quiet))
+	unanswered := !s.asked.IsZero() && !now.Before(s.asked.Add(s.answerLimit))
+	silent := s.tellsSilence() && !now.Before(s.heard.Add(s.cfg.Quiet))
 	if unanswered {
 		s.asked = time.Time{}
 	}
 	s.mu.Unlock()
 	switch {
 	case unanswered:
-		s.become(stateUnanswered(s.Name(), port, s.cfg.AnswerLimit))
+		s.become(stateUnanswered(s.Name(), port, s.answerLimit))
 	case silent:
-		s.become(stateSilent(s.Name(), port, s.cfg.Serial.Quiet))
+		s.become(stateSilent(s.Name(), port, s.cfg.Quiet))
 	}
 }
 
@@ -86,7 +86,7 @@ func (s *Supervisor) relax(src *Serial) {
 	back := s.state.Kind == StateSilent && !s.expected
 	s.mu.Unlock()
 	if back {
-		s.become(stateReady(s.Name(), s.shown(src.cfg.Port)))
+		s.become(stateReady(s.Name(), shown(src.cfg.Port)))
 	}
 }
 
@@ -103,7 +103,7 @@ func (s *Supervisor) frame(f Frame) {
 	port := s.state.Port
 	s.mu.Unlock()
 	if !echo {
-		s.wait = s.cfg.FirstWait
+		s.alive()
 		s.become(stateReady(s.Name(), port))
 	}
 	s.pending = append(s.pending, s.event(f, answer))
@@ -131,18 +131,10 @@ func (s *Supervisor) event(f Frame, answer bool) Event {
 func (s *Supervisor) lost(src *Serial) {
 	if src.Close() != nil {
 		// Its goroutine may still hold the decoder.
-		s.dec, _ = s.cfg.Serial.decoder()
+		s.dec, _ = s.cfg.decoder()
 	}
 	if s.steady != nil {
 		s.steady.Lose()
 	}
-	s.mu.Lock()
-	s.src, s.asked = nil, time.Time{}
-	closed := s.closed
-	s.mu.Unlock()
-	if closed {
-		return
-	}
-	s.postpone()
-	s.become(stateLost(s.Name(), s.shown(src.cfg.Port)))
+	s.lose()
 }
