@@ -81,6 +81,16 @@ func (a Ask) text() bool {
 	}
 }
 
+// reason reports whether the answer is a reason that is stored.
+func (a Ask) reason() bool {
+	switch a {
+	case AskAside, AskSizeReason, AskNumberReason, AskRemoval, AskFateReason, AskResolve, AskWhy:
+		return true
+	default:
+		return false
+	}
+}
+
 // list reports whether the question has rows to move in.
 func (a Ask) list() bool { return a == AskSpecies || a == AskSize }
 

@@ -295,7 +295,14 @@ func (t *turn) entered() {
 		t.uncover()
 		return
 	}
-	switch a := t.s.ask(); a {
+	a := t.s.ask()
+	if a.reason() {
+		if blockers := bench.ReasonBlockers(t.s.Desk.Typed); blockers != nil {
+			t.refuse(blockers) // what was typed stays, to be gone on with
+			return
+		}
+	}
+	switch a {
 	case AskCautions, AskPlace, AskBander, AskPermit, AskNextBander:
 		t.frontEntered(a)
 	case AskSpecies, AskAge, AskOtherAge, AskSex, AskSide, AskBirdAgain:

@@ -72,7 +72,7 @@ func (a *app) check(ctx context.Context, f checkFlags) (err error) {
 	if err != nil {
 		return err
 	}
-	if err := errors.Join(f.apply(&files.settings), visible("--reason", f.reason)); err != nil {
+	if err := errors.Join(f.apply(&files.settings), said("--reason", f.reason)); err != nil {
 		return err
 	}
 	records, err := a.existing(ctx, files.setup)
@@ -155,11 +155,8 @@ func (a *app) runCheck(ctx context.Context, c *checking, rods []metrology.Rod, w
 		return err
 	}
 	if !check.InLimits && check.Reason == "" && c.dialogue != nil {
-		if check.Reason, err = c.dialogue.question(ctx, "Why does the bench go on? (Enter: it does not)"); err != nil && !errors.Is(err, errInputEnded) {
+		if check.Reason, err = c.whyGoOn(ctx); err != nil {
 			return err
-		}
-		if visible("the reason", check.Reason) != nil {
-			check.Reason = ""
 		}
 	}
 	if err := c.records.SaveCheck(ctx, check); err != nil {
@@ -175,6 +172,25 @@ func (a *app) runCheck(ctx context.Context, c *checking, rods []metrology.Rod, w
 		return fmt.Errorf("%s; wipe jaws and rod, set zero, check again; calibrate the caliper, or state why the bench goes on with seamfit check --go-on REASON", check.Words())
 	}
 	return nil
+}
+
+// whyGoOn asks why the bench goes on after a check that is out of limits;
+// empty: it does not.
+func (c *checking) whyGoOn(ctx context.Context) (string, error) {
+	for {
+		reason, err := c.dialogue.question(ctx, "Why does the bench go on? (Enter: it does not)")
+		if err != nil && !errors.Is(err, errInputEnded) {
+			return "", err
+		}
+		bad := said("the reason", reason)
+		switch {
+		case bad == nil:
+			return reason, nil
+		case err != nil:
+			return "", nil //nolint:nilerr // the input has ended, and no reason was given
+		}
+		c.dialogue.say("  %v", bad)
+	}
 }
 
 // chooseRod returns the rod that was named, the only one, or that of the last
@@ -237,7 +253,7 @@ func (c *checking) person(ctx context.Context) (string, error) {
 
 // goOn states why the bench goes on after a check out of limits.
 func (a *app) goOn(ctx context.Context, f checkFlags) (err error) {
-	if err := shown("--go-on", f.goOn); err != nil {
+	if err := errors.Join(shown("--go-on", f.goOn), said("--go-on", f.goOn)); err != nil {
 		return err
 	}
 	files, err := a.load()

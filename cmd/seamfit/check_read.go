@@ -105,7 +105,7 @@ func (c *checking) doubt(ctx context.Context, check *metrology.Check, doubt stri
 			last.SetAside = "read again: " + doubt
 			return nil
 		case "aside":
-			if reason == "" || visible("the reason", reason) != nil {
+			if reason == "" || said("the reason", reason) != nil {
 				c.dialogue.say("  write the reason behind the word, like: aside rod tilted")
 				continue
 			}

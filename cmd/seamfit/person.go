@@ -6,6 +6,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"seamfit/internal/bench"
 	"seamfit/internal/store"
 )
 
@@ -20,6 +21,17 @@ func shown(what, text string) error {
 func visible(what, text string) error {
 	if !utf8.ValidString(text) || strings.ContainsFunc(text, func(r rune) bool { return !unicode.IsPrint(r) }) {
 		return usagef("%s %q holds a character that can't be seen; write it without", what, text)
+	}
+	return nil
+}
+
+// said refuses a reason that is given and says nothing, or can't be shown.
+func said(what, reason string) error {
+	if err := visible(what, reason); err != nil {
+		return err
+	}
+	if blockers := bench.ReasonBlockers(reason); blockers != nil {
+		return usagef("%s: %s", what, blockers[0].Mend)
 	}
 	return nil
 }

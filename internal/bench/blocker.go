@@ -28,6 +28,7 @@ const (
 	HandlingExists     Code = "handling_exists"
 	AlreadyComplete    Code = "already_complete"
 	ReasonMissing      Code = "reason_missing"
+	ReasonShort        Code = "reason_short"
 	SpeciesMissing     Code = "species_missing"
 	SideMissing        Code = "side_missing"
 	BadSide            Code = "bad_side"

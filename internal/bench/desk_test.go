@@ -201,6 +201,9 @@ func stamp(c bench.Command, at time.Time) bench.Command {
 	case bench.ReEstimate:
 		c.At = at
 		return c
+	case bench.Settle:
+		c.At = at
+		return c
 	case bench.Complete:
 		c.At = at
 		return c

@@ -291,7 +291,7 @@ func TestReadings(t *testing.T) {
 		d.refused(bench.TakeReading{Means: bench.MeansTyped, Value: nm, Unit: length.MM, Resolution: 10_000}, bench.WidthAbsurd)
 	}
 	d.widths("8.42", "9.99", "8.40")
-	d.refused(bench.SetAside{Reading: 4, Reason: "x"}, bench.NoSuchReading)
+	d.refused(bench.SetAside{Reading: 4, Reason: "spoilt"}, bench.NoSuchReading)
 	d.refused(bench.SetAside{Reading: 2}, bench.ReasonMissing)
 	d.do(bench.SetAside{Reading: 2, Reason: "caught a feather"})
 	d.do(bench.SetAside{Reading: 2, Reason: "again"})
@@ -323,14 +323,14 @@ func TestRefusedWithoutAShiftOrABird(t *testing.T) {
 	d.refused(bench.OpenBird{ID: "bird-1"}, bench.HandlingExists)
 	d.refused(bench.GiveNumber{Number: "12-1"}, bench.NumberPattern)
 	d.refused(bench.Look{}, bench.NumberMissing)
-	d.refused(bench.Remove{Reason: "x"}, bench.BandMissing)
+	d.refused(bench.Remove{Reason: "spoilt"}, bench.BandMissing)
 	d.refused(bench.TellFate{Fate: "vanished"}, bench.FateUnknown)
 	d.do(bench.GiveNumber{Number: "1236-56701"})
 	d.refused(bench.Look{Findings: []string{"rust"}}, bench.FindingUnknown)
 	d.refused(bench.Confirm{All: true}, bench.ClosingMissing)
 	d.do(bench.Look{})
 	d.refused(bench.Confirm{ReadBack: "01"}, bench.ReadBackShort)
-	d.refused(bench.Resolve{Reason: "x"}, bench.NothingToResolve)
+	d.refused(bench.Resolve{Reason: "spoilt"}, bench.NothingToResolve)
 }
 
 func TestControlCharactersAreRefusedEverywhere(t *testing.T) {

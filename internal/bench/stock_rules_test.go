@@ -93,10 +93,10 @@ func TestASettlementOfOpenBirds(t *testing.T) {
 		code    bench.Code
 	}{
 		{"", []string{"1236-56702", "1236-56701"}, bench.ReasonMissing},
-		{"x", nil, bench.NothingToSettle},
-		{"x", []string{"1236-56702"}, bench.StillDisputed},
-		{"x", []string{"1236-56703", "1236-56703"}, bench.StillDisputed},
-		{"x", []string{"12-1"}, bench.NumberPattern},
+		{"slipped", nil, bench.NothingToSettle},
+		{"slipped", []string{"1236-56702"}, bench.StillDisputed},
+		{"slipped", []string{"1236-56703", "1236-56703"}, bench.StillDisputed},
+		{"slipped", []string{"12-1"}, bench.NumberPattern},
 	} {
 		before := d.state
 		after, facts, blockers := settle(c.reason, c.numbers...)

@@ -224,7 +224,7 @@ func TestStandingOfNumbers(t *testing.T) {
 	assert.Equal(t, bench.Standing{}, standing("1236-56701"), "put back in its place")
 	w.do(bench.Look{When: w.when(), Findings: []string{"overlap"}})
 	assert.Equal(t, bands.OnBird, standing("1236-56702").State)
-	w.do(bench.Remove{When: w.when(), Reason: "x"})
+	w.do(bench.Remove{When: w.when(), Reason: "spoilt"})
 	assert.Equal(t, bands.Destroyed, standing("1236-56702").State)
 }
 
