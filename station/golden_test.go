@@ -29,6 +29,14 @@ func takenOff(t *testing.T) *rig {
 	return hard(t, "herring", "s", "1236-56701", 722, 721, 723).keys("s", "Enter", "F6", "spiral", "Enter")
 }
 
+// triedTwice is a tern from whose leg two bands were taken off.
+func triedTwice(t *testing.T) *rig {
+	t.Helper()
+	r := newRig(t)
+	r.s.Bench.Setup.BandsLimit = 2
+	return r.numbered().keys("o", "Enter", "F6", "overlap", "Enter", "1232-40002", "Enter", "o", "Enter", "F6", "overlap", "Enter")
+}
+
 // onLeg is a gull at a bench that allows spot checks on a living leg.
 func onLeg(t *testing.T) *rig {
 	t.Helper()
@@ -126,6 +134,7 @@ func screens(t *testing.T) map[string]*rig {
 		"seam-gap":              newRig(t).numbered().keys("g", "Enter"),
 		"seam-many-closings":    newRig(t).numbered().keys("g", "Enter", "o", "Enter", "g", "s", "Enter", "g", "Enter"),
 		"seam-statements":       newRig(t).flush().keys("e", "a"),
+		"number-bands-tried":    triedTwice(t).keys("1232-40003", "Enter"),
 		"front-practice":        practised(t, false),
 		"size-not-practised":    practised(t, true).told().readings(302, 301, 303).keys("1", "a"),
 		"spot-width":            takenOff(t).keys("Ctrl+k", "12,10", "Enter", "12.42", "Enter"),

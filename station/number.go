@@ -12,7 +12,7 @@ import (
 func onLegCodes() []bench.Code {
 	return []bench.Code{
 		bench.NumberUsed, bench.NumberDestroyed, bench.NumberInHand, bench.NumberUnknown, bench.NumberNotIssued,
-		bench.NumberWrongSize, bench.NumberWrongMetal, bench.NumberOutOfOrder, bench.RemoveFirst, bench.TwoOnOneLeg,
+		bench.NumberWrongSize, bench.NumberWrongMetal, bench.NumberOutOfOrder, bench.RemoveFirst, bench.TwoOnOneLeg, bench.BandsTried,
 	}
 }
 

@@ -158,13 +158,17 @@ func cutCells(row string, columns int) string {
 	return string(runes[:min(columns, len(runes))])
 }
 
-// stopAdvice says when it is time to give up: after the set number of
-// closings, or at signs of stress.
+// stopAdvice says when it is time to give up: after the set number of bands or
+// of closings, or at signs of stress.
 func (v *view) stopAdvice(columns int) []line {
 	var lines []line
+	if limit := v.s.Bench.Setup.BandsLimit; limit > 0 && v.h.Tried() >= limit {
+		text := fmt.Sprintf("%s taken off this bird, the bench's limit: stop, and let the bird go unbanded.", count(v.h.Tried(), "band"))
+		lines = wrapped("! ", text, wrong, columns)
+	}
 	if limit := v.s.Options.ClosingsLimit; limit > 0 && v.closings() >= limit {
 		text := fmt.Sprintf("%d closings, the bench's limit: stop. Take the band off (F6) if trained hands can, and let the bird go unbanded.", v.closings())
-		lines = wrapped("! ", text, wrong, columns)
+		lines = append(lines, wrapped("! ", text, wrong, columns)...)
 	}
 	for _, i := range v.h.Incidents {
 		if i.Kind == incidentStress {

@@ -302,7 +302,7 @@ func (v *view) numberPrompt(columns int) []line {
 			text = "A band is on the leg. If it has another number than was told, type that number as read off it; F6 removes the band."
 		}
 	}
-	lines := wrapped("", text, plain, columns)
+	lines := append(v.stopAdvice(columns), wrapped("", text, plain, columns)...)
 	lines = append(lines, fieldLine("number:", v.s.Desk.Typed))
 	if next := v.s.offeredNumber(v.h); next != "" {
 		lines = append(lines, say(piece{"Enter", key}, piece{" " + next + ", the next one, if that is what the band says", plain}))

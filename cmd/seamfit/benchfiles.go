@@ -45,7 +45,7 @@ func (a *app) load() (benchFiles, error) {
 	}
 	return benchFiles{settings: s, setup: &bench.Setup{
 		Book: book, Catalogue: s.Bench.Catalogue, Model: model(s.Measure), Pattern: pattern,
-		Readings: s.Bench.Readings, AbsurdOver: s.Measure.AbsurdOver.Length, RequireCalibration: s.Measure.RequireCalibration,
+		Readings: s.Bench.Readings, BandsLimit: s.Bench.BandsLimit, AbsurdOver: s.Measure.AbsurdOver.Length, RequireCalibration: s.Measure.RequireCalibration,
 		Established: s.Measure.Established, Place: fit.Place{Water: s.Wear.Water, ReadablePart: s.Wear.ReadablePart},
 	}}, nil
 }

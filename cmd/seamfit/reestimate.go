@@ -27,7 +27,8 @@ func (a *app) reestimateCommand() *cobra.Command {
 		Long: `Estimate anew, by the caliper's last calibration, the legs of birds that were
 measured before it: after a season's first calibration came late, or a worn
 caliper was found out. Readings, choices and old estimates stay as they are; each
-new estimate names the one it replaces, and why. Leave the station first.
+new estimate names the one it replaces, and why. An open bird that waits for its
+first estimate gets it, and its size can be chosen then. Leave the station first.
 
 A size that was chosen and that the new estimate calls tight, or in doubt, is
 listed with a mark.`,
@@ -63,16 +64,17 @@ func (f reestimateFlags) span(now, calibrated time.Time) (from, to time.Time, er
 
 // reestimated is one bird's estimate, old and new.
 type reestimated struct {
-	Handling      string  `json:"handling"`
-	Opened        string  `json:"opened"`
-	Species       string  `json:"species"`
-	MeanMM        float64 `json:"mean_mm"`
-	ExpandedMM    float64 `json:"expanded_mm"`
-	NewMeanMM     float64 `json:"new_mean_mm"`
-	NewExpandedMM float64 `json:"new_expanded_mm"`
-	Size          string  `json:"size"`
-	Verdict       string  `json:"verdict"`
-	NewVerdict    string  `json:"new_verdict"`
+	Handling string `json:"handling"`
+	Opened   string `json:"opened"`
+	Species  string `json:"species"`
+	// MeanMM and ExpandedMM are of the old estimate; null: there was none.
+	MeanMM        *float64 `json:"mean_mm"`
+	ExpandedMM    *float64 `json:"expanded_mm"`
+	NewMeanMM     float64  `json:"new_mean_mm"`
+	NewExpandedMM float64  `json:"new_expanded_mm"`
+	Size          string   `json:"size"`
+	Verdict       string   `json:"verdict"`
+	NewVerdict    string   `json:"new_verdict"`
 }
 
 // worse reports whether the chosen size is in doubt now.
@@ -112,7 +114,7 @@ func (a *app) reestimate(ctx context.Context, f reestimateFlags) (err error) {
 	if err != nil {
 		return err
 	}
-	ids, err := records.Estimated(ctx, files.settings.Caliper.Name, from, to)
+	ids, err := records.MeasuredBy(ctx, files.settings.Caliper.Name, from, to)
 	if err != nil {
 		return err
 	}
@@ -140,6 +142,9 @@ func (a *app) reestimateOne(ctx context.Context, files benchFiles, records *stor
 	if err != nil {
 		return reestimated{}, false, err
 	}
+	if widths, _ := h.Counted(); len(widths) == 0 {
+		return reestimated{}, false, nil // every reading was set aside
+	}
 	state := bench.State{Setup: files.setup, Shift: shift, Handlings: []bench.Handling{h}, Active: id}
 	next, facts, blockers := bench.Apply(state, bench.ReEstimate{When: bench.When{At: a.now(), By: by}, Why: f.why})
 	if len(blockers) > 0 {
@@ -154,8 +159,10 @@ func (a *app) reestimateOne(ctx context.Context, files benchFiles, records *stor
 	}
 	r := reestimated{
 		Handling: id, Opened: h.Opened.Format(time.RFC3339), Species: h.Bird.Species,
-		MeanMM: h.Estimate.Leg.MeanMM, ExpandedMM: h.Estimate.Leg.ExpandedMM,
 		NewMeanMM: now.Estimate.Leg.MeanMM, NewExpandedMM: now.Estimate.Leg.ExpandedMM,
+	}
+	if old := h.Estimate; old != nil {
+		r.MeanMM, r.ExpandedMM = &old.Leg.MeanMM, &old.Leg.ExpandedMM
 	}
 	if h.Choice != nil {
 		r.Size, r.Verdict = h.Choice.Size, h.Choice.Verdict
@@ -185,7 +192,11 @@ func (a *app) printReestimated(done []reestimated, dry bool) error {
 		if r.worse() {
 			mark = "  ! LOOK AGAIN"
 		}
-		if err := a.printf("%s  %-24s %.3f ± %.3f → %.3f ± %.3f mm", r.Opened[:min(16, len(r.Opened))], r.Species, r.MeanMM, r.ExpandedMM, r.NewMeanMM, r.NewExpandedMM); err != nil {
+		old := "no estimate"
+		if r.MeanMM != nil {
+			old = fmt.Sprintf("%.3f ± %.3f", *r.MeanMM, *r.ExpandedMM)
+		}
+		if err := a.printf("%s  %-24s %s → %.3f ± %.3f mm", r.Opened[:min(16, len(r.Opened))], r.Species, old, r.NewMeanMM, r.NewExpandedMM); err != nil {
 			return err
 		}
 		if r.Size != "" {

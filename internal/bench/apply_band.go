@@ -44,8 +44,13 @@ func (a *applying) giveNumber(h Handling, c GiveNumber) []Blocker {
 		a.record(told)
 		return nil
 	}
-	if blockers := planBlockers(h, number, conflict, c.Standing); blockers != nil && reason == "" {
-		return blockers
+	if reason == "" {
+		if blockers := a.triedEnough(h); blockers != nil {
+			return blockers
+		}
+		if blockers := planBlockers(h, number, conflict, c.Standing); blockers != nil {
+			return blockers
+		}
 	}
 	told.Skipped = a.skipped(h, parsed, c.Standing)
 	if has {
@@ -58,6 +63,16 @@ func (a *applying) giveNumber(h Handling, c GiveNumber) []Blocker {
 	told.Band = told.Seq
 	a.record(told)
 	return nil
+}
+
+// triedEnough refuses another band for a bird on which as many as the bench
+// allows were closed and taken off again.
+func (a *applying) triedEnough(h Handling) []Blocker {
+	limit := a.state.Setup.BandsLimit
+	if limit == 0 || h.Tried() < limit {
+		return nil
+	}
+	return refuse(BandsTried, "%d bands were put on this bird and taken off, the bench's limit: let the bird go unbanded. If another is on its leg already, give the reason.", h.Tried())
 }
 
 // skipped returns the number that is passed over when this one is taken; empty

@@ -101,10 +101,11 @@ func methodRefusals(m Method, slot string) []Blocker {
 }
 
 // Established reports whether the settings name the bird's species as one that
-// takes its listed size unmeasured, and the size is listed for it.
+// takes its listed size unmeasured, and the size is on the office's list for it:
+// a list that nobody has verified is no ground to leave the leg unmeasured.
 func (s State) Established(h Handling, size string) bool {
 	sp, known := s.Setup.Book.SpeciesNamed(h.Bird.Species)
-	if !known || !slices.ContainsFunc(s.Setup.Established, func(name string) bool {
+	if !known || !sp.Verified() || !slices.ContainsFunc(s.Setup.Established, func(name string) bool {
 		named, ok := s.Setup.Book.SpeciesNamed(name)
 		return ok && named.Scientific == sp.Scientific
 	}) {
@@ -133,8 +134,13 @@ func (a *applying) weigh(h Handling, size catalogue.Size, method Method, reason 
 	if method == "" {
 		method = MethodCaliper
 	}
-	if setup := a.state.Setup; setup.RequireCalibration && setup.Calibrated(h.measured()) != CalibrationInForce {
-		return "", fit.Candidate{}, refuse(NotCalibrated, "This bench requires a calibration, and the caliper's is %s: calibrate it before choosing a size.", setup.Calibrated(h.measured()))
+	if setup := a.state.Setup; setup.RequireCalibration {
+		switch state := setup.calibratedFor(h); state {
+		case CalibrationInForce, CalibrationLate:
+		default:
+			return "", fit.Candidate{}, refuse(NotCalibrated,
+				"This bench requires a calibration, and the caliper's was %s when the leg was measured: calibrate it, then measure again, or estimate this leg by it (seamfit calibrate reestimate).", state)
+		}
 	}
 	result, err := a.state.Fit(h)
 	if err != nil {
@@ -162,7 +168,7 @@ func (a *applying) againstAdvice(h Handling, size catalogue.Size, metal catalogu
 		for _, r := range a.state.Listed(h) {
 			listed = append(listed, r.Size)
 		}
-		if len(listed) > 0 && !slices.Contains(listed, size.Label) {
+		if sp.Verified() && len(listed) > 0 && !slices.Contains(listed, size.Label) {
 			against = append(against, "the list for "+sp.Scientific+" has "+strings.Join(listed, ", "))
 		}
 		if sp.NoMetalBand {

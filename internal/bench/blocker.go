@@ -58,6 +58,7 @@ const (
 	NumberInHand       Code = "number_in_hand"
 	NumberMissing      Code = "number_missing"
 	RemoveFirst        Code = "remove_first"
+	BandsTried         Code = "bands_tried"
 	TwoOnOneLeg        Code = "two_on_one_leg"
 	BandMissing        Code = "band_missing"
 	FindingUnknown     Code = "finding_unknown"

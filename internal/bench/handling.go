@@ -120,6 +120,18 @@ func (h Handling) CurrentBand() (Band, bool) {
 	return Band{}, false
 }
 
+// Tried counts the bands that were closed on the bird in this handling and
+// taken off again. A band that was spoiled before it was closed did not hurt it.
+func (h Handling) Tried() int {
+	n := 0
+	for _, b := range h.Bands {
+		if !b.Found && b.Closed && b.State == bands.Destroyed {
+			n++
+		}
+	}
+	return n
+}
+
 // FoundOnLeg returns a found band that was left as it is.
 func (h Handling) FoundOnLeg() (Band, bool) {
 	for _, b := range slices.Backward(h.Bands) {

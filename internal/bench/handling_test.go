@@ -361,3 +361,22 @@ func TestACompleteRecordIsCorrectedWithItsReason(t *testing.T) {
 	assert.Equal(t, "aged again from the photographs", last.Why)
 	assert.True(t, d.active().Done())
 }
+
+func TestNeverMoreThanTheSetNumberOfBandsOnOneBird(t *testing.T) {
+	d := newDesk(t)
+	d.state.Setup.BandsLimit = 2
+	d.gull("1236-56701")
+	d.do(bench.Remove{Reason: "spoiled at opening"})
+	assert.Zero(t, d.active().Tried(), "it was never on the bird")
+	for _, number := range []string{"1236-56702", "1236-56703"} {
+		d.do(bench.GiveNumber{Number: number})
+		d.do(bench.Look{Findings: []string{"overlap"}})
+		d.do(bench.Remove{Reason: "overlap"})
+	}
+	assert.Equal(t, 2, d.active().Tried())
+	d.refused(bench.GiveNumber{Number: "1236-56704"}, bench.BandsTried)
+	d.do(bench.GiveNumber{Number: "1236-56704", Reason: "it was on the leg already"})
+	d.do(bench.Look{})
+	d.do(bench.Confirm{All: true, ReadBack: "704"})
+	d.banded()
+}

@@ -13,8 +13,9 @@ const CalibrationLate CalibrationState = "late"
 
 // ReEstimate estimates the leg anew by a calibration of the caliper that was
 // done after it was measured. The old estimate stays, and the new one names
-// it; the readings and the choice of size stay as they were. It is taken for a
-// complete record too, as a correction.
+// it; the readings and the choice of size stay as they were. A bench that
+// requires a calibration gets a leg's first estimate so, and then its size. It
+// is taken for a complete record too, as a correction.
 type ReEstimate struct {
 	When
 	Why string
@@ -25,16 +26,16 @@ type ReEstimate struct {
 func (a *applying) reEstimate(h Handling, c ReEstimate) []Blocker {
 	calibration := a.state.Setup.Calibration
 	why := strings.TrimSpace(c.Why)
+	_, seqs := h.Counted()
 	switch {
-	case h.Estimate == nil:
-		return refuse(LegMissing, "This leg has no estimate yet: its first one takes the calibration that is in force.")
+	case len(seqs) == 0:
+		return refuse(LegMissing, "This leg has no reading that counts: measure it first.")
 	case calibration == nil:
 		return refuse(NotCalibrated, "The caliper has no calibration: calibrate it first.")
 	case why == "":
 		return refuse(ReasonMissing, "An estimate is made anew only with the reason: say why.")
 	}
-	_, seqs := h.Counted()
-	if h.Estimate.Calibration == calibration.ID && h.Estimate.Leg.Calibrated && slices.Equal(h.Estimate.Readings, seqs) {
+	if h.Estimate != nil && h.Estimate.Calibration == calibration.ID && h.Estimate.Leg.Calibrated && slices.Equal(h.Estimate.Readings, seqs) {
 		return nil
 	}
 	result, err := a.state.FitLate(h)
@@ -42,7 +43,10 @@ func (a *applying) reEstimate(h Handling, c ReEstimate) []Blocker {
 		return refuse(LegMissing, "The readings give no estimate (%v): they stay as they are.", err)
 	}
 	head := a.head(h.ID)
-	head.Replaces, head.Why = h.Estimate.Seq, why
+	head.Why = why
+	if h.Estimate != nil {
+		head.Replaces = h.Estimate.Seq
+	}
 	state := CalibrationLate
 	if a.state.Setup.Calibrated(h.measured()) == CalibrationInForce {
 		state = CalibrationInForce

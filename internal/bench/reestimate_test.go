@@ -56,8 +56,38 @@ func TestALateCalibrationMakesANewEstimateThatNamesTheOld(t *testing.T) {
 	assert.Len(t, d.facts, facts, "there is nothing new to say")
 }
 
-func TestOnlyAnEstimatedLegIsEstimatedAnew(t *testing.T) {
+func TestOnlyAMeasuredLegIsEstimatedAnew(t *testing.T) {
 	d := newDesk(t)
 	d.do(bench.OpenBird{ID: "a", Bird: bench.Bird{Species: "Larus argentatus"}})
 	d.refused(bench.ReEstimate{Why: "late"}, bench.LegMissing)
+}
+
+// A bench that requires a calibration keeps a bird that was measured before
+// any: its first estimate comes late, by the calibration that was done since.
+func TestABirdMeasuredBeforeAnyCalibrationGetsItsEstimateLate(t *testing.T) {
+	d := newDesk(t)
+	setup := *d.state.Setup
+	setup.RequireCalibration = true
+	d.state.Setup = &setup
+	d.bird("Larus argentatus")
+	d.widths("8.42", "8.45", "8.40")
+	choice := bench.ChooseSize{Size: "6", Metal: "stainless steel"}
+	d.refused(choice, bench.NotCalibrated)
+	d.refused(bench.ReEstimate{Why: "calibrated late"}, bench.NotCalibrated)
+
+	record := lateCalibration(t, d)
+	calibrated := setup
+	calibrated.Calibration = &record
+	d.state.Setup = &calibrated
+	d.refused(choice, bench.NotCalibrated)
+	d.do(bench.ReEstimate{Why: "calibrated late"})
+	first := d.active().Estimate
+	assert.Zero(t, first.Replaces, "there was no estimate before")
+	assert.Equal(t, bench.CalibrationLate, first.CalibrationState)
+	assert.Equal(t, record.ID, first.Calibration)
+	d.do(choice)
+	assert.Equal(t, first.Seq, d.active().Choice.Estimate, "the choice rests on the late estimate")
+	d.do(bench.GiveNumber{Number: "1236-56701"})
+	d.flush("701")
+	d.banded()
 }

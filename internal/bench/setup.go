@@ -28,6 +28,9 @@ type Setup struct {
 	Place fit.Place
 	// Practice is who has met the bench target for which bands.
 	Practice Practice
+	// BandsLimit is how many bands may have been put on one bird and taken off
+	// again before another is refused as a plan; 0: no limit.
+	BandsLimit int
 	// Calibration is the last calibration of the bench's caliper; nil: none.
 	Calibration *metrology.Record
 	// RequireCalibration refuses a size by a caliper without a calibration in

@@ -83,7 +83,11 @@ func (q Question) warnMisfits(ranked []Candidate, listed []string, add adder) {
 		case Borderline:
 			add(CodeMisfit, "recommended size %s is borderline, on the %s side (%s)", label, c.Side, c.chances())
 		case Loose:
-			add(CodeMisfit, "recommended size %s does not fit by play: loose (%s); the office's list comes first", label, c.chances())
+			text := "recommended size %s does not fit by play: loose (%s)"
+			if c.verified {
+				text += "; the office's list comes first"
+			}
+			add(CodeMisfit, text, label, c.chances())
 		default:
 			add(CodeMisfit, "recommended size %s does not fit: %s (%s)", label, c.Verdict, c.chances())
 		}

@@ -26,7 +26,7 @@ func (m Model) warnAlike(leg Leg, ranked []Candidate, chosen int, add adder) {
 		return
 	}
 	for _, other := range neighbours(ranked, chosen) {
-		if other.Recommended != best.Recommended {
+		if other.verified != best.verified {
 			continue
 		}
 		if other.InnerMM == best.InnerMM {

@@ -82,7 +82,7 @@ func TestSizesOfOneInnerDiameter(t *testing.T) {
 }
 
 func TestAListedSizeIsNotWeighedAgainstAnother(t *testing.T) {
-	bird := &catalogue.Species{Sizes: []catalogue.Recommendation{{Size: "1B", Catalogue: "us-federal"}}}
+	bird := &catalogue.Species{Mark: catalogue.FromUser, Sizes: []catalogue.Recommendation{{Size: "1B", Catalogue: "us-federal"}}}
 	result := fitOf(t, "2.12 2.13 2.13", Question{Catalogue: federal(t), Species: bird}, DefaultModel())
 	assert.Equal(t, "1B", result.Best)
 	assert.Empty(t, alike(result.Warnings))

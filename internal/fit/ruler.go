@@ -45,7 +45,7 @@ func Ruler(r Result, m Model, width int) string {
 	left, right := fmt.Sprintf("%.1f", scale.from), fmt.Sprintf("%.1f mm", scale.to)
 	gap := max(1, width-len(left)-len(right))
 	return labels.String() + string(line) + "\n" + left + strings.Repeat(" ", gap) + right + "\n" +
-		"# leg   ( least play   T target   ) greatest play   | size   * office's list\n"
+		"# leg   ( least play   T target   ) greatest play   | size   * listed\n"
 }
 
 // axis maps millimetres to columns.

@@ -22,12 +22,13 @@ type Candidate struct {
 	PSlips      *float64 // nil: no stop measured
 	Verdict     Verdict
 	Side        Verdict // of a borderline size: Tight or Loose
-	Recommended bool    // on the office's list for this bird
+	Recommended bool    // on the list for this bird
 	ListedFor   string  // the sex for which alone it is, when the bird's is not known; not in JSON
 	Warnings    []Warning
 
-	row   *catalogue.Size
-	order int // place on the office's list
+	row      *catalogue.Size
+	order    int  // place on the list
+	verified bool // the list is an office's: it outranks play
 }
 
 // MarshalJSON writes the candidate with keys that carry units; what is not
@@ -95,9 +96,13 @@ type candidateJSON struct {
 // tight or slip; a listed size that is loose by play stays in its place, since
 // the limit is an average over many species, not one bird's. Then the other
 // sizes that fit, by |ln((1+play)/(1+target))|; then the rest by the same.
-// Best is the first that is listed or fits; never a discontinued size, and an
-// unlisted one only if its closure kind may go on this species and it is not
-// too high for the leg.
+// A list that was not verified is no office's list: its sizes are marked as
+// recommended, and stand where their play puts them (a young bird's come first,
+// advised or not).
+// Best is the first that is on the office's list or fits; never a discontinued
+// size, and one that is not on it only if its closure kind may go on this
+// species and it is not too high for the leg. A young bird's leg may still grow:
+// where its species is listed, nothing is advised by today's play alone.
 func Sizes(leg Leg, q Question, m Model) (ranked []Candidate, best string, warnings []Warning) {
 	if q.Catalogue == nil {
 		return []Candidate{}, "", []Warning{}
@@ -108,7 +113,7 @@ func Sizes(leg Leg, q Question, m Model) (ranked []Candidate, best string, warni
 		row := &q.Catalogue.Sizes[i]
 		ranked = append(ranked, m.candidate(leg, q, row, slices.Index(listed, row.Label)))
 	}
-	ranked = m.rank(ranked)
+	ranked = m.rank(ranked, q)
 	chosen := bestOf(ranked, q)
 	if chosen >= 0 {
 		best = ranked[chosen].Size
@@ -121,7 +126,7 @@ func (m Model) candidate(leg Leg, q Question, row *catalogue.Size, place int) Ca
 	inner, uInner := q.inner(row)
 	c := Candidate{
 		Size: row.Label, InnerMM: inner, Verdict: Unjudged, Recommended: place >= 0,
-		row: row, order: place,
+		row: row, order: place, verified: place >= 0 && q.Species.Verified(),
 	}
 	if row.Shape == catalogue.Round && inner > 0 {
 		chances := m.Judge(leg, inner, uInner, q.UpperStop, q.LowerStop)
@@ -136,7 +141,9 @@ func (m Model) candidate(leg Leg, q Question, row *catalogue.Size, place int) Ca
 }
 
 // rank returns the candidates sorted; rows that tie keep the catalogue's order.
-func (m Model) rank(cs []Candidate) []Candidate {
+// For a young bird, a remembered list tells more of the adult leg than today's
+// play does.
+func (m Model) rank(cs []Candidate, q Question) []Candidate {
 	type place struct {
 		group, index int
 		key          float64
@@ -145,7 +152,7 @@ func (m Model) rank(cs []Candidate) []Candidate {
 	for i, c := range cs {
 		p := place{group: 2, index: i}
 		switch {
-		case c.Recommended && c.Verdict != Tight && c.Verdict != Slips:
+		case (c.verified || c.Recommended && Young(q.Age)) && c.Verdict != Tight && c.Verdict != Slips:
 			p.group, p.key = 0, float64(c.order)
 		case c.Verdict == Unjudged:
 			p.group = 3
@@ -172,14 +179,15 @@ func bestOf(ranked []Candidate, q Question) int {
 	if q.Species != nil && q.Species.NoMetalBand {
 		return -1
 	}
+	growing := Young(q.Age) && len(q.listed()) > 0
 	return slices.IndexFunc(ranked, func(c Candidate) bool {
 		switch {
 		case c.row.Discontinued:
 			return false
-		case c.Recommended:
+		case c.verified:
 			return c.Verdict != Tight && c.Verdict != Slips
 		default:
-			return c.Verdict == Fits && q.closureAllowed(c.row) && !q.tooHigh(c.row)
+			return c.Verdict == Fits && !growing && q.closureAllowed(c.row) && !q.tooHigh(c.row)
 		}
 	})
 }
@@ -206,7 +214,7 @@ func (q Question) tooHigh(row *catalogue.Size) bool {
 func (q Question) rowWarnings(c Candidate) []Warning {
 	warnings := []Warning{}
 	add := func(code, text string) { warnings = append(warnings, Warning{code, text}) }
-	if c.Recommended && c.Verdict == Loose {
+	if c.verified && c.Verdict == Loose {
 		add(CodeLooseListed, "on the office's list, though loose by play: play's upper limit is an average over species")
 	}
 	if !q.closureAllowed(c.row) {

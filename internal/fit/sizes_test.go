@@ -110,7 +110,7 @@ func TestTheFirstExampleOfACommand(t *testing.T) {
 
 func gull() *catalogue.Species {
 	return &catalogue.Species{
-		Scientific: "Larus exemplaris", English: "Sample Gull", Mark: catalogue.FromMemory, HardMetal: true,
+		Scientific: "Larus exemplaris", English: "Sample Gull", Mark: catalogue.FromUser, HardMetal: true,
 		Closures: []string{"butt-end"},
 		Sizes: []catalogue.Recommendation{
 			{Size: "6", Catalogue: "us-federal", Sex: "female"},
@@ -130,7 +130,6 @@ func TestTheOfficesListOutranksPlay(t *testing.T) {
 	assert.True(t, size(t, result, "5").Recommended)
 	assert.Equal(t, CodeMisfit, result.Warnings[0].Code, "the worst first: %v", result.Warnings)
 	assert.Contains(t, result.Warnings[0].Text, "5 does not fit: tight")
-	assert.Contains(t, codes(result.Warnings), CodeUnverified)
 
 	// A thin leg: 6 is loose by play, and still the office's first.
 	result = fitOf(t, "5.80 5.82 5.81", Question{Catalogue: table, Species: gull(), Sex: "female"}, model)
@@ -147,6 +146,30 @@ func TestTheOfficesListOutranksPlay(t *testing.T) {
 	result = fitOf(t, "8.42 8.45 8.40", Question{Catalogue: table, Species: bird, Sex: "female", Age: "chick"}, model)
 	assert.Equal(t, "6", result.Best)
 	assert.Contains(t, codes(result.Warnings), CodeYoung)
+}
+
+// What somebody remembers is no office's list: it is shown as listed, and ranks
+// by its play.
+func TestARememberedListIsAdviceOnly(t *testing.T) {
+	table, model := federal(t), DefaultModel()
+	bird := gull()
+	for _, mark := range []catalogue.Mark{catalogue.FromMemory, catalogue.FromPractice} {
+		bird.Mark = mark
+		result := fitOf(t, "8.42 8.45 8.40", Question{Catalogue: table, Species: bird, Sex: "female"}, model)
+		assert.Equal(t, "7A short", result.Best, "nearest to the target by its play")
+		assert.True(t, size(t, result, "6").Recommended, "shown as listed all the same")
+		assert.Contains(t, size(t, result, "6").Why(result, model), "listed, not verified")
+		assert.Contains(t, codes(result.Warnings), CodeUnverified)
+
+		result = fitOf(t, "5.80 5.82 5.81", Question{Catalogue: table, Species: bird, Sex: "female"}, model)
+		assert.Equal(t, "5", result.Best)
+		assert.Equal(t, Loose, size(t, result, "6").Verdict)
+		assert.NotContains(t, result.Warnings[0].Text, "the office's list comes first")
+
+		result = fitOf(t, "5.80 5.82 5.81", Question{Catalogue: table, Species: bird, Sex: "female", Age: "chick"}, model)
+		assert.Empty(t, result.Best, "a leg that still grows is not fitted by today's width")
+		assert.Equal(t, "6", result.Sizes[0].Size, "what is remembered stands before today's play")
+	}
 }
 
 func TestWhatSpeciesRulesForbid(t *testing.T) {
@@ -184,7 +207,7 @@ func TestShapesOtherThanRoundAreNotJudged(t *testing.T) {
 	assert.JSONEq(t, `{"size":"oval","inner_mm":null,"play":null,"p_tight":null,"p_fit":null,"p_loose":null,"p_slips":null,
 		"verdict":"unjudged","side":"","recommended":false,"warnings":["not a round band of known inner diameter: follow the office's list"]}`, string(text))
 
-	bird := &catalogue.Species{Sizes: []catalogue.Recommendation{{Size: "oval", Catalogue: "own"}, {Size: "none", Catalogue: "own"}}}
+	bird := &catalogue.Species{Mark: catalogue.FromUser, Sizes: []catalogue.Recommendation{{Size: "oval", Catalogue: "own"}, {Size: "none", Catalogue: "own"}}}
 	result = fitOf(t, "8.42 8.45 8.40", Question{Catalogue: table, Species: bird}, DefaultModel())
 	assert.Equal(t, "oval", result.Best, "it follows the office's list")
 	assert.Contains(t, codes(result.Warnings), CodeUnknownSize)

@@ -30,10 +30,14 @@ func (c Candidate) Why(r Result, m Model) string {
 }
 
 func (c Candidate) listedWords() string {
-	if c.ListedFor != "" {
-		return "listed for " + c.ListedFor + "s"
+	listed := "listed"
+	if !c.verified {
+		listed = "listed, not verified"
 	}
-	return "listed"
+	if c.ListedFor != "" {
+		return listed + " for " + c.ListedFor + "s"
+	}
+	return listed
 }
 
 // playWords say what decided the verdict.
@@ -56,9 +60,9 @@ func (c Candidate) playWords(r Result, m Model) string {
 		return fmt.Sprintf("tight %s, limit %s", wholePercent(c.PTight), wholePercent(acceptTight))
 	case c.Verdict == Borderline:
 		return fmt.Sprintf("loose %s, limit %s", wholePercent(c.PLoose), wholePercent(acceptLoose))
-	case c.Recommended && c.PTight/acceptTight >= c.PLoose/acceptLoose:
+	case c.verified && c.PTight/acceptTight >= c.PLoose/acceptLoose:
 		return "tight " + wholePercent(c.PTight)
-	case c.Recommended:
+	case c.verified:
 		return "loose " + wholePercent(c.PLoose)
 	case c.Size == r.Best:
 		return "nearest to " + target + " play"

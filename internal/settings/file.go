@@ -83,6 +83,7 @@ func (s *Settings) rules() []rule {
 		within("bench.readings", b.Readings, 1, 10),
 		within("bench.handling_limit_s", b.HandlingLimitS, 0, 86_400),
 		within("bench.closings_limit", b.ClosingsLimit, 1, 100),
+		within("bench.bands_limit", b.BandsLimit, 0, 10),
 		upTo("measure.repeatability_sd_mm", m.RepeatabilitySD, length.Nanometre, 5*mm),
 		upTo("measure.mpe_mm", m.MPE, 0, 5*mm),
 		upTo("measure.resolution_mm", m.Resolution, 0, mm),

@@ -30,6 +30,7 @@ type Bench struct {
 	Readings       int      `toml:"readings" comment:"Readings of the leg width asked for, 1 to 10 (bench setting)."`
 	HandlingLimitS int      `toml:"handling_limit_s" comment:"Seconds after capture at which the bench reminds; 0 = never (bench setting: no official limit was found)."`
 	ClosingsLimit  int      `toml:"closings_limit" comment:"Closings of one band after which the bench advises to take it off (bench setting)."`
+	BandsLimit     int      `toml:"bands_limit" comment:"Bands put on one bird and taken off again, after which the bench refuses to plan another; 0 = never (bench setting)."`
 	RedTheme       bool     `toml:"red_theme" comment:"Red on black, without bell, for night work."`
 	Bell           bool     `toml:"bell" comment:"A bell tells a capture from a refusal."`
 }
@@ -124,7 +125,7 @@ func Default() Settings {
 		Seam: seam, Practice: practice, Calibration: defaultCalibration(),
 		Bench: Bench{
 			Name: "bench", Catalogue: "us-federal", CatalogueFiles: []string{}, NumberPattern: "federal", PatternFiles: []string{},
-			Readings: 3, HandlingLimitS: 600, ClosingsLimit: 4, Bell: true,
+			Readings: 3, HandlingLimitS: 600, ClosingsLimit: 4, BandsLimit: 2, Bell: true,
 		},
 		Measure: Measure{
 			RepeatabilitySD: um(30), MPE: um(20), MinPlay: 0.06, MaxPlay: 0.60, TargetPlay: 0.32,

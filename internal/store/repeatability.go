@@ -95,13 +95,15 @@ func repeatsOf(widths []length.Length) (class int, group metrology.Component, ok
 	return fit.WidthClass(mean), metrology.Component{U: summary.SD, DOF: summary.DOF()}, true
 }
 
-// Estimated returns the handlings whose leg was measured with a caliper and
-// estimated, begun between two times (from included, to not), oldest first.
-func (s *Store) Estimated(ctx context.Context, caliper string, from, to time.Time) (ids []string, err error) {
+// MeasuredBy returns the handlings whose leg was measured with a caliper, begun
+// between two times (from included, to not), oldest first. A leg without an
+// estimate is among them while it waits for one.
+func (s *Store) MeasuredBy(ctx context.Context, caliper string, from, to time.Time) (ids []string, err error) {
 	rows, err := s.db.QueryContext(ctx, `SELECT f.handling FROM fact f
 		WHERE f.seq = 1 AND f.at >= ? AND f.at < ?
-		  AND EXISTS (SELECT 1 FROM fact_estimate e WHERE e.handling = f.handling)
-		  AND EXISTS (SELECT 1 FROM fact_reading r WHERE r.handling = f.handling AND r.device = ?)
+		  AND EXISTS (SELECT 1 FROM fact_reading r WHERE r.handling = f.handling AND r.device = ? AND r.axis = 'greatest')
+		  AND (EXISTS (SELECT 1 FROM fact_estimate e WHERE e.handling = f.handling)
+		       OR EXISTS (SELECT 1 FROM open_handling o WHERE o.handling = f.handling))
 		ORDER BY f.at, f.handling`, utc(from), utc(to), caliper)
 	if err != nil {
 		return nil, s.fail("read", err)
