@@ -2,11 +2,13 @@ package catalogue
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -29,41 +31,79 @@ type OfficeList struct {
 	Ignored []string // columns that mean nothing here
 }
 
-// The columns of an office's list. Only the first must be there.
+// OfficeColumn is a column that an office's list may have.
+type OfficeColumn struct {
+	Name  string
+	About string
+	// each says that the column is about a row's sizes; the others are about
+	// the species.
+	each bool
+}
+
+// The columns that ReadOfficeList knows, by the keys of a catalogue file. Only
+// the first must be there.
 const (
-	colScientific = "scientific"
-	colEnglish    = "english"
-	colSynonyms   = "synonyms"
-	colEURING     = "euring"
-	colCatalogue  = "catalogue"
-	colSizes      = "sizes"
-	colSex        = "sex"
-	colAge        = "age"
-	colClosures   = "closures"
-	colHardMetal  = "hard_metal"
-	colMinWidth   = "min_width"
-	colMaxWidth   = "max_width"
-	colNote       = "note"
-	colSource     = "source"
+	colScientific      = "scientific"
+	colEnglish         = "english"
+	colSynonyms        = "synonyms"
+	colEURING          = "euring"
+	colCatalogue       = "catalogue"
+	colSizes           = "sizes"
+	colSex             = "sex"
+	colAge             = "age"
+	colClosures        = "closures"
+	colHardMetal       = "hard_metal"
+	colMetalReasons    = "metal_reasons"
+	colAboveJointOnly  = "above_joint_only"
+	colNoMetalBand     = "no_metal_band"
+	colMinWidth        = "min_width"
+	colMaxWidth        = "max_width"
+	colLongevityYears  = "longevity_years"
+	colLongevitySource = "longevity_source"
+	colNote            = "note"
+	colSource          = "source"
 )
 
-// OfficeColumns returns the names of the columns that ReadOfficeList knows.
-func OfficeColumns() []string {
-	return []string{
-		colScientific, colEnglish, colSynonyms, colEURING, colCatalogue, colSizes, colSex, colAge,
-		colClosures, colHardMetal, colMinWidth, colMaxWidth, colNote, colSource,
+// OfficeColumns returns the columns that ReadOfficeList knows.
+func OfficeColumns() []OfficeColumn {
+	return []OfficeColumn{
+		{colScientific, "scientific name; the one that must be there", false},
+		{colEnglish, "English name", false},
+		{colSynonyms, "other names that it is found under, A | B", false},
+		{colEURING, "EURING species code", false},
+		{colSizes, "labels of the recommended sizes in the office's order, 5 | 6", true},
+		{colCatalogue, "the table of sizes that the labels are of", true},
+		{colSex, "male or female, where the sizes hold for one only", true},
+		{colAge, "the age that the sizes hold for", true},
+		{colClosures, "closure kinds that are allowed, lock-on | rivet; empty: any", false},
+		{colHardMetal, "yes where hard metal is advised", false},
+		{colMetalReasons, "why it is, salt water | long-lived", false},
+		{colAboveJointOnly, "yes where the band goes above the joint only", false},
+		{colNoMetalBand, "yes where no metal band goes on the leg", false},
+		{colMinWidth, "least known leg width with its unit, 7.1 mm", false},
+		{colMaxWidth, "greatest known leg width, likewise", false},
+		{colLongevityYears, "years that the species is known to live", false},
+		{colLongevitySource, "where the years are published; needed with them", false},
+		{colNote, "what else is to be known", false},
+		{colSource, "where the sizes are from; empty: the office's own list", false},
 	}
 }
 
+func officeColumnNames() []string {
+	var names []string
+	for _, c := range OfficeColumns() {
+		names = append(names, c.Name)
+	}
+	return names
+}
+
 // ReadOfficeList reads an office's list of species as comma-, semicolon- or
-// tab-separated UTF-8 text whose first line names the columns: scientific,
-// and as wanted english, synonyms, euring, catalogue, sizes, sex, age,
-// closures, hard_metal (yes or no), min_width, max_width (with their unit),
-// note and source. Synonyms, sizes and closures hold several values between
-// vertical bars, "5 | 6", in the office's order. Rows of one species for
-// different sexes or ages follow one another and are joined; what is said of
-// the species itself is taken from the first of them. defaultTable is the
-// table of sizes meant where the column catalogue is missing or empty.
+// tab-separated UTF-8 text whose first line names the columns, which are those
+// of OfficeColumns in any order. Several values in one cell stand between
+// vertical bars, "5 | 6". Rows of one species for different sexes or ages
+// follow one another and are joined; what is said of the species itself is in
+// the first of them, and may be said again. defaultTable is the table of sizes
+// meant where the column catalogue is missing or empty.
 //
 // A row that can't be taken is left out and reported; the others are taken.
 // Only a file of which nothing can be read is an error, a *FileError.
@@ -88,7 +128,7 @@ func (b *Book) ReadOfficeList(data []byte, name, defaultTable string) (*OfficeLi
 	list := &OfficeList{}
 	reading := officeReading{book: b, list: list, table: defaultTable, place: map[string]int{}}
 	if reading.columns, err = list.columnsOf(header); err != nil {
-		return refuse("name the columns "+strings.Join(OfficeColumns(), ", "), "%v", err)
+		return refuse("name the columns "+strings.Join(officeColumnNames(), ", "), "%v", err)
 	}
 	for {
 		fields, err := r.Read()
@@ -125,7 +165,7 @@ func (l *OfficeList) columnsOf(header []string) (map[string]int, error) {
 	columns := map[string]int{}
 	for i, title := range header {
 		key := strings.ReplaceAll(strings.ToLower(strings.TrimSpace(title)), " ", "_")
-		if !slices.Contains(OfficeColumns(), key) {
+		if !slices.Contains(officeColumnNames(), key) {
 			l.Ignored = append(l.Ignored, Printable(title))
 			continue
 		}
@@ -148,41 +188,54 @@ type officeReading struct {
 	table   string
 	place   map[string]int // of each species taken, by its folded name
 	last    string         // the species of the row before
+	first   []string       // the first row of that species
+}
+
+// cell returns what a row has in a column.
+func (o *officeReading) cell(fields []string, column string) string {
+	if i, there := o.columns[column]; there && i < len(fields) {
+		return strings.TrimSpace(fields[i])
+	}
+	return ""
 }
 
 // row takes one row, or says why not.
 func (o *officeReading) row(fields []string) *Refusal {
-	cell := func(column string) string {
-		if i, there := o.columns[column]; there && i < len(fields) {
-			return strings.TrimSpace(fields[i])
-		}
-		return ""
-	}
+	cell := func(column string) string { return o.cell(fields, column) }
 	raw := speciesRow{
 		Scientific: cell(colScientific), English: cell(colEnglish), Synonyms: several(cell(colSynonyms)), EURING: cell(colEURING),
-		Closures: several(cell(colClosures)), Catalogue: cell(colCatalogue),
-		MinWidth: rawText{cell(colMinWidth)}, MaxWidth: rawText{cell(colMaxWidth)},
-		Note: cell(colNote), Source: cell(colSource), Mark: FromUser,
-	}
-	if raw.Source == "" {
-		raw.Source = "the office's own list"
-	}
-	if raw.Catalogue == "" {
-		raw.Catalogue = o.table
+		Closures: several(cell(colClosures)), Catalogue: cmp.Or(cell(colCatalogue), o.table),
+		MetalReasons: several(cell(colMetalReasons)), MinWidth: rawText{cell(colMinWidth)}, MaxWidth: rawText{cell(colMaxWidth)},
+		LongevitySource: cell(colLongevitySource),
+		Note:            cell(colNote), Source: cmp.Or(cell(colSource), "the office's own list"), Mark: FromUser,
 	}
 	for _, label := range several(cell(colSizes)) {
 		raw.Sizes = append(raw.Sizes, Recommendation{Size: label, Sex: strings.ToLower(cell(colSex)), Age: strings.ToLower(cell(colAge))})
 	}
-	hard, ok := yesOrNo(cell(colHardMetal))
-	if !ok {
-		return &Refusal{Reason: fmt.Sprintf("hard_metal %q is neither yes nor no", cell(colHardMetal)), Mend: `write "yes" or "no"`}
+	for _, flag := range []struct {
+		column string
+		into   *bool
+	}{{colHardMetal, &raw.HardMetal}, {colAboveJointOnly, &raw.AboveJointOnly}, {colNoMetalBand, &raw.NoMetalBand}} {
+		yes, ok := yesOrNo(cell(flag.column))
+		if !ok {
+			return &Refusal{Reason: fmt.Sprintf("%s %q is neither yes nor no", flag.column, cell(flag.column)), Mend: `write "yes" or "no"`}
+		}
+		*flag.into = yes
 	}
-	raw.HardMetal = hard
+	if cell(colHardMetal) != "" && !raw.HardMetal && len(raw.MetalReasons) > 0 {
+		return &Refusal{Reason: "hard_metal says no, and metal_reasons say why hard metal is advised", Mend: "write yes, or take the reasons out"}
+	}
+	if years := cell(colLongevityYears); years != "" {
+		var err error
+		if raw.LongevityYears, err = strconv.ParseFloat(years, 64); err != nil {
+			return &Refusal{Reason: fmt.Sprintf("longevity_years %q is no number", years), Mend: "write the years as a number, like 27.5"}
+		}
+	}
 	s, err := o.checked(raw)
 	if err != nil {
 		return &Refusal{Reason: err.Reason, Mend: err.Mend}
 	}
-	return o.take(s)
+	return o.take(s, fields)
 }
 
 func (o *officeReading) checked(raw speciesRow) (Species, *FileError) {
@@ -197,19 +250,23 @@ func (o *officeReading) checked(raw speciesRow) (Species, *FileError) {
 	return s, refused
 }
 
-func (o *officeReading) take(s Species) *Refusal {
+func (o *officeReading) take(s Species, fields []string) *Refusal {
 	key := strings.ToLower(s.Scientific)
 	at, known := o.place[key]
 	switch {
 	case !known:
 		o.place[key] = len(o.list.Species)
 		o.list.Species = append(o.list.Species, s)
+		o.first = fields
 	case o.last != key:
 		return &Refusal{
 			Reason: fmt.Sprintf("%s was already in the list, further up", s.Scientific),
 			Mend:   "put the rows of one species together, or take one out",
 		}
 	default:
+		if refusal := o.otherwise(s.Scientific, fields); refusal != nil {
+			return refusal
+		}
 		taken := &o.list.Species[at]
 		for _, r := range s.Sizes {
 			if slices.Contains(taken.Sizes, r) {
@@ -222,6 +279,22 @@ func (o *officeReading) take(s Species) *Refusal {
 		taken.Sizes = append(taken.Sizes, s.Sizes...)
 	}
 	o.last = key
+	return nil
+}
+
+// otherwise refuses a later row of a species that says something else of it
+// than the first, which would be lost.
+func (o *officeReading) otherwise(scientific string, fields []string) *Refusal {
+	for _, c := range OfficeColumns() {
+		now, before := o.cell(fields, c.Name), o.cell(o.first, c.Name)
+		if c.each || c.Name == colScientific || now == "" || now == before {
+			continue
+		}
+		return &Refusal{
+			Reason: fmt.Sprintf("%s: the %s is %q here, and %q in the species' first row", scientific, c.Name, now, before),
+			Mend:   "say it in the first row, and the same or nothing in the others",
+		}
+	}
 	return nil
 }
 

@@ -1,6 +1,10 @@
 package catalogue
 
 import (
+	"bytes"
+	"encoding/csv"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -92,6 +96,100 @@ func TestAnOfficesListBecomesTheUsersFile(t *testing.T) {
 	same, err := book.With(everything, "all.toml")
 	require.NoError(t, err)
 	assert.Equal(t, book.Species, same.Species)
+}
+
+// asOfficeList writes species as an office's list, a row for each size.
+func asOfficeList(t *testing.T, species []Species) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	w := csv.NewWriter(&b)
+	require.NoError(t, w.Write(officeColumnNames()))
+	yes := map[bool]string{true: "yes"}
+	width := func(l length.Length) string {
+		if l == 0 {
+			return ""
+		}
+		return l.Exact() + " mm"
+	}
+	for _, s := range species {
+		years := ""
+		if s.LongevityYears > 0 {
+			years = strconv.FormatFloat(s.LongevityYears, 'g', -1, 64)
+		}
+		sizes := s.Sizes
+		if len(sizes) == 0 {
+			sizes = []Recommendation{{}}
+		}
+		for _, r := range sizes {
+			row := map[string]string{
+				"scientific": s.Scientific, "english": s.English, "synonyms": strings.Join(s.Synonyms, " | "), "euring": s.EURING,
+				"sizes": r.Size, "catalogue": r.Catalogue, "sex": r.Sex, "age": r.Age, "closures": strings.Join(s.Closures, "|"),
+				"hard_metal": yes[s.HardMetal], "metal_reasons": strings.Join(s.MetalReasons, " | "), "above_joint_only": yes[s.AboveJointOnly],
+				"no_metal_band": yes[s.NoMetalBand], "min_width": width(s.MinWidth), "max_width": width(s.MaxWidth),
+				"longevity_years": years, "longevity_source": s.LongevitySource, "note": s.Note, "source": s.Source,
+			}
+			var fields []string
+			for _, name := range officeColumnNames() {
+				fields = append(fields, row[name])
+			}
+			require.Len(t, row, len(fields), "every column is written")
+			require.NoError(t, w.Write(fields))
+		}
+	}
+	w.Flush()
+	require.NoError(t, w.Error())
+	return b.Bytes()
+}
+
+// Whatever the tables that come with the program say of a species, an office's
+// list can say.
+func TestAListCanSayAllThatTheEmbeddedSpeciesSay(t *testing.T) {
+	book := embeddedBook(t)
+	want := slices.Clone(book.Species)
+	want = append(want, Species{
+		Scientific: "Vultur imaginarius", English: "Imagined Vulture", Synonyms: []string{"V. alius"}, EURING: "99999", Closures: []string{"rivet"},
+		HardMetal: true, MetalReasons: []string{"long-lived", "bites its band"}, AboveJointOnly: true, NoMetalBand: true,
+		MinWidth: 7 * length.Millimetre, MaxWidth: 9_400 * length.Micrometre, LongevityYears: 27.5, LongevitySource: "an invented paper", Note: "n",
+		Sizes:  []Recommendation{{Size: "6", Catalogue: "us-federal", Sex: "male"}, {Size: "G", Catalogue: "uk-europe", Sex: "female", Age: "adult"}},
+		Source: "an invented list",
+	})
+	for i := range want {
+		want[i].Mark = FromUser
+	}
+	list, err := book.ReadOfficeList(asOfficeList(t, want), "list.csv", "us-federal")
+	require.NoError(t, err)
+	assert.Empty(t, list.Refused)
+	assert.Empty(t, list.Ignored)
+	assert.Equal(t, want, list.Species)
+	everything, err := MarshalSpecies(list.Species)
+	require.NoError(t, err)
+	own, err := book.With(everything, "own.toml")
+	require.NoError(t, err)
+	assert.Equal(t, want, own.Species)
+}
+
+func TestRowsThatSayWhatCannotBeAreRefused(t *testing.T) {
+	book := embeddedBook(t)
+	for row, want := range map[string]string{
+		"A b,6,perhaps,,,,,":               `above_joint_only "perhaps" is neither yes nor no; write "yes" or "no"`,
+		"A b,6,,si,,,,":                    `no_metal_band "si" is neither yes nor no; write "yes" or "no"`,
+		"A b,6,,,no,salt water,,":          "hard_metal says no, and metal_reasons say why hard metal is advised; write yes, or take the reasons out",
+		"A b,6,,,,,long,a paper":           `longevity_years "long" is no number; write the years as a number, like 27.5`,
+		"A b,6,,,,,27,":                    "A b: longevity_years has no source; add longevity_source, or leave the years out",
+		"A b,6,,,,,NaN,a paper":            "longevity_years NaN is out of range; write the years, or leave it out",
+		"A b,6,,,,,-1,a paper":             "longevity_years -1 is out of range; write the years, or leave it out",
+		"A b,6,,,,\"salt\x07\",,":          "metal_reasons holds a character that cannot be shown",
+		"A b,6,yes,,,,,\nA b,7A,no,,,,,":   `A b: the above_joint_only is "no" here, and "yes" in the species' first row; say it in the first row, and the same or nothing in the others`,
+		"A b,6,,,,,,\nA b,7A,,,yes,,,":     `A b: the hard_metal is "yes" here, and "" in the species' first row; say it in the first row`,
+		"A b,6,,,yes,,,\nA b,6,,,yes,,,":   `A b: size "6" is there twice for the same sex and age; take one of the two out`,
+		"A b,6,,,yes,,,\nA b,99,,,yes,,,":  `catalogue "us-federal" has no size "99"`,
+		"A b,6,,,,,,\nB c,6,,,,,,\nA b,5,": "A b was already in the list, further up",
+	} {
+		list, err := book.ReadOfficeList([]byte("scientific,sizes,above_joint_only,no_metal_band,hard_metal,metal_reasons,longevity_years,longevity_source\n"+row), "list.csv", "us-federal")
+		require.NoError(t, err)
+		require.Len(t, list.Refused, 1, row)
+		assert.Contains(t, list.Refused[0].Reason+"; "+list.Refused[0].Mend, want)
+	}
 }
 
 func TestAListOfWhichNothingCanBeReadIsRefused(t *testing.T) {

@@ -3,7 +3,6 @@ package catalogue
 import (
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"seamfit/internal/length"
@@ -240,9 +239,17 @@ func (s *Species) check(lines Lines, path string) error {
 	case s.LongevityYears > 0 && s.LongevitySource == "":
 		return lines.Errorf(path+".longevity_years", "add longevity_source, or leave the years out", "%s: longevity_years has no source", s.Scientific)
 	}
-	for _, text := range slices.Concat([]string{s.English, s.EURING, s.Note, s.LongevitySource}, s.Synonyms, s.MetalReasons) {
-		if err := textAt(lines, path, text, false); err != nil {
-			return err
+	for _, part := range []struct {
+		key   string
+		texts []string
+	}{
+		{"english", []string{s.English}}, {"euring", []string{s.EURING}}, {"note", []string{s.Note}},
+		{"longevity_source", []string{s.LongevitySource}}, {"synonyms", s.Synonyms}, {"metal_reasons", s.MetalReasons},
+	} {
+		for _, text := range part.texts {
+			if err := textAt(lines, path+"."+part.key, text, false); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
