@@ -24,18 +24,21 @@ type row struct {
 // of a row's values.
 func columns(kind string) []string {
 	return strings.Fields(map[string]string{
-		"bird":      "species age sex leg site",
-		"reading":   "axis means raw value_nm unit unit_assumed resolution_nm device channel feathers",
-		"set_aside": "reading reason",
-		"estimate":  "readings n mean_mm u_mm dof expanded_mm coverage_factor calibrated range_mm critical_range_mm agrees calibration calibration_state feathers detail",
-		"size":      "size metal closure method slot estimate verdict play p_tight p_loose reason",
-		"band":      "band event number leg site conflict other condition scheme closure done reason stock_size stock_metal skipped",
-		"closing":   "band findings",
-		"statement": "closing statement",
-		"read_back": "closing digits",
-		"fate":      "fate reason decided_by",
-		"incident":  "kind note",
-		"resolved":  "reason",
+		"bird":          "species age sex leg site",
+		"reading":       "axis means raw value_nm unit unit_assumed resolution_nm device channel feathers",
+		"set_aside":     "reading reason",
+		"estimate":      "readings n mean_mm u_mm dof expanded_mm coverage_factor calibrated range_mm critical_range_mm agrees calibration calibration_state feathers detail",
+		"size":          "size metal closure method slot estimate verdict play p_tight p_loose reason",
+		"band":          "band event number leg site conflict other condition scheme closure done reason stock_size stock_metal skipped",
+		"closing":       "band findings",
+		"statement":     "closing statement",
+		"read_back":     "closing digits",
+		"fate":          "fate reason decided_by",
+		"incident":      "kind note",
+		"resolved":      "reason",
+		"supervised":    "closing",
+		"measure":       "name means raw value unit resolution device channel",
+		"circumstances": "nest brood captured captured_offset returned_to",
 	}[kind])
 }
 

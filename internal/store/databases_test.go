@@ -108,4 +108,5 @@ func (w *worked) workedDay(t *testing.T) {
 	w.do(bench.OpenShift{When: w.when(), Shift: bench.Shift{ID: newID(), Started: w.now, Place: "Skerry of Ness", Bander: "A. Holm", Permit: "P-1"}})
 	w.gull("1236-56706")
 	w.do(bench.Look{When: w.when(), Findings: []string{"gap"}})
+	w.supervisedClosing(t, "1236-56707")
 }

@@ -99,7 +99,8 @@ func (r *factReader) fact(ctx context.Context, kind string, h bench.Head) (bench
 	if err != nil {
 		return nil, err
 	}
-	return decode(kind, h, st.QueryRowContext(ctx, h.Handling, h.Seq).Scan)
+	// Asked only when it is scanned: a row that nobody scans holds its connection.
+	return decode(kind, h, func(dest ...any) error { return st.QueryRowContext(ctx, h.Handling, h.Seq).Scan(dest...) })
 }
 
 // hand passes a finished handling on.

@@ -162,9 +162,9 @@ func (s *Store) fact(ctx context.Context, kind string, h bench.Head) (bench.Fact
 	if len(names) == 0 {
 		return decode(kind, h, func(...any) error { return nil })
 	}
-	row := s.db.QueryRowContext(ctx,
-		fmt.Sprintf("SELECT %s FROM fact_%s WHERE handling = ? AND seq = ?", strings.Join(names, ", "), kind), h.Handling, h.Seq)
-	f, err := decode(kind, h, row.Scan)
+	query := fmt.Sprintf("SELECT %s FROM fact_%s WHERE handling = ? AND seq = ?", strings.Join(names, ", "), kind)
+	// Asked only when it is scanned: a row that nobody scans holds its connection.
+	f, err := decode(kind, h, func(dest ...any) error { return s.db.QueryRowContext(ctx, query, h.Handling, h.Seq).Scan(dest...) })
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil, fmt.Errorf("%w: its row is missing", ErrDamaged)
 	}

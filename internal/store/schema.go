@@ -3,24 +3,20 @@ package store
 import (
 	"context"
 	"database/sql"
-	"embed"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
 )
 
-//go:embed migrations/*.sql
-var migrations embed.FS
-
 const (
 	// applicationID marks the file in SQLite's header: "SeaM".
 	applicationID = 0x5365614D
 	// schemaVersion is the newest migration's number.
-	schemaVersion = 1
+	schemaVersion = 2
 	// schemaDigest is the digest of the schema text that the migrations make;
 	// a test holds it. A file with another text has lost a guard.
-	schemaDigest = "a7a2e791788d298c5ce99b2a555324fe4deea0df499320e999026f2330188655"
+	schemaDigest = "7e3392864227de0da5f03bb32bb34b39efca7e8cb27b8302ebd4910cc4efa10d"
 )
 
 // checkIdentity tells a foreign file from ours before anything is written.
@@ -52,66 +48,6 @@ func (s *Store) checkIdentity(ctx context.Context) error {
 	return nil
 }
 
-// migrate brings the file to schemaVersion, each step in one transaction with
-// its number, so that a crash leaves one version or the other.
-func (s *Store) migrate(ctx context.Context, opt Options) error {
-	files, err := migrations.ReadDir("migrations")
-	if err != nil {
-		return err
-	}
-	for i, file := range files {
-		text, err := migrations.ReadFile("migrations/" + file.Name())
-		if err != nil {
-			return err
-		}
-		if err := s.migrateTo(ctx, i+1, string(text), opt); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func (s *Store) migrateTo(ctx context.Context, version int, text string, opt Options) error {
-	current, err := s.pragmaInt(ctx, "user_version")
-	if err != nil || current >= int64(version) {
-		return err
-	}
-	tx, err := s.writer.BeginTx(ctx, nil)
-	if err != nil {
-		return err
-	}
-	defer func() { _ = tx.Rollback() }() // after Commit this does nothing
-	// Another program may have come first, between the look and the lock.
-	if err := tx.QueryRowContext(ctx, "PRAGMA user_version").Scan(&current); err != nil || current >= int64(version) {
-		return err
-	}
-	if _, err := tx.ExecContext(ctx, text); err != nil {
-		return fmt.Errorf("schema %d: %w", version, err)
-	}
-	if version == 1 {
-		if err := begunAs(ctx, tx, opt.Training); err != nil {
-			return err
-		}
-	}
-	if _, err := tx.ExecContext(ctx, fmt.Sprintf("PRAGMA user_version = %d", version)); err != nil {
-		return err
-	}
-	return tx.Commit()
-}
-
-// begunAs writes what a new file is, for ever.
-func begunAs(ctx context.Context, tx *sql.Tx, training bool) error {
-	kind := "records"
-	if training {
-		kind = "training"
-	}
-	if _, err := tx.ExecContext(ctx, fmt.Sprintf("PRAGMA application_id = %d", applicationID)); err != nil {
-		return err
-	}
-	_, err := tx.ExecContext(ctx, "INSERT INTO meta (key, value) VALUES ('kind', ?)", kind)
-	return err
-}
-
 func (s *Store) checkTraining(ctx context.Context, opt Options) error {
 	var kind string
 	if err := s.writer.QueryRowContext(ctx, "SELECT value FROM meta WHERE key = 'kind'").Scan(&kind); err != nil {
@@ -129,11 +65,17 @@ func (s *Store) checkTraining(ctx context.Context, opt Options) error {
 }
 
 func (s *Store) checkSchema(ctx context.Context) error {
-	digest, err := schemaText(ctx, s.writer)
+	return s.requireSchema(ctx, s.writer, schemaDigest)
+}
+
+// requireSchema returns ErrTampered where the schema's text is not the one of
+// that digest.
+func (s *Store) requireSchema(ctx context.Context, conn *sql.Conn, digest string) error {
+	got, err := schemaText(ctx, conn)
 	if err != nil {
 		return err
 	}
-	if digest != schemaDigest {
+	if got != digest {
 		return &Error{
 			Op: "open", Path: s.path, Err: ErrTampered,
 			Hint: "tables or triggers were changed by another program: restore the last backup, and keep this file for the person who answers for the records",

@@ -19,6 +19,8 @@ func shiftValues(sh bench.Shift) []any {
 	return []any{sh.ID, utc(sh.Started), offset(sh.Started), sh.Place, sh.Bander, sh.Scribe, sh.Permit, sh.Catalogue, flag(sh.Training), sh.ClockBehind.Milliseconds()}
 }
 
+func shiftFactColumns() []string { return strings.Fields("shift seq kind at at_offset by content") }
+
 func shiftCloseColumns() []string { return []string{"shift", "at", "at_offset", "by", "note"} }
 
 // CloseShift records the end of a shift. It returns an *Error that wraps

@@ -160,14 +160,8 @@ func (s *Store) begin(ctx context.Context, opt Options) error {
 	if err := s.checkIdentity(ctx); err != nil {
 		return err
 	}
-	for _, p := range pragmas() {
-		var got string
-		if err := conn.QueryRowContext(ctx, "PRAGMA "+p.name).Scan(&got); err != nil {
-			return err
-		}
-		if !strings.EqualFold(got, p.readBack) {
-			return fmt.Errorf("the setting %s is %q instead of %q", p.name, got, p.readBack)
-		}
+	if err := s.readBackPragmas(ctx); err != nil {
+		return err
 	}
 	if err := s.migrate(ctx, opt); err != nil {
 		return err
@@ -179,6 +173,30 @@ func (s *Store) begin(ctx context.Context, opt Options) error {
 		return err
 	}
 	return s.declare(ctx, opt)
+}
+
+// readBackPragmas makes sure that every setting was understood.
+func (s *Store) readBackPragmas(ctx context.Context) error {
+	for _, p := range pragmas() {
+		var got string
+		if err := s.writer.QueryRowContext(ctx, "PRAGMA "+p.name).Scan(&got); err != nil {
+			return err
+		}
+		if !strings.EqualFold(got, p.readBack) {
+			return fmt.Errorf("the setting %s is %q instead of %q", p.name, got, p.readBack)
+		}
+	}
+	return nil
+}
+
+// set runs statements of this package on the connection that saves.
+func (s *Store) set(ctx context.Context, texts ...string) error {
+	for _, text := range texts {
+		if _, err := s.writer.ExecContext(ctx, text); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func (s *Store) pragmaInt(ctx context.Context, name string) (int64, error) {

@@ -36,7 +36,7 @@ func (s *Store) QuickCheck(ctx context.Context) error {
 func (s *Store) Verify(ctx context.Context, found func(Finding) error) error {
 	return s.View(ctx, func(v *View) error {
 		for _, check := range []func(context.Context, func(Finding) error) error{
-			v.verifyStructure, v.verifyGuards, v.verifyFacts, v.verifyRows, v.verifyStock, v.verifySubmissions, v.verifyInvariants,
+			v.verifyStructure, v.verifyGuards, v.verifyFacts, v.verifyShifts, v.verifyRows, v.verifyStock, v.verifySubmissions, v.verifyInvariants,
 		} {
 			if err := check(ctx, found); err != nil {
 				return s.fail("verify", err)
@@ -101,6 +101,30 @@ func (v *View) verifyFacts(ctx context.Context, found func(Finding) error) error
 		previous = stored
 		if digestOf(append(values, detail...)) != stored {
 			return found(Finding{"a fact was changed after it was stored", where})
+		}
+		return nil
+	})
+}
+
+// verifyShifts goes along the chain of facts of every shift.
+func (v *View) verifyShifts(ctx context.Context, found func(Finding) error) error {
+	names := shiftFactColumns()
+	var shift, previous string
+	var seq int64
+	return v.each(ctx, fmt.Sprintf("SELECT %s, t.digest, s.digest FROM shift_fact t JOIN shift s ON s.id = t.shift ORDER BY t.shift, t.seq", qualified(names)), func(r []any) error {
+		id, stored := fmt.Sprint(r[0]), fmt.Sprint(r[len(names)])
+		where := fmt.Sprintf("shift %s, fact %v", id, r[1])
+		if id != shift {
+			shift, previous, seq = id, fmt.Sprint(r[len(names)+1]), 0
+		}
+		seq++
+		if r[1] != seq {
+			return found(Finding{"facts of a shift are missing", where})
+		}
+		digest := digestOf(append([]any{previous}, r[:len(names)]...))
+		previous = stored
+		if digest != stored {
+			return found(Finding{"a fact of a shift was changed after it was stored", where})
 		}
 		return nil
 	})

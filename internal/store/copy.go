@@ -1,0 +1,102 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"time"
+)
+
+// stamp writes a time into a file's name: UTC, without signs that a file
+// system may refuse.
+func stamp(t time.Time) string { return t.UTC().Format("20060102T150405Z") }
+
+// copyTo writes a consistent copy of the database that conn reads to a new
+// file, and returns its name: the one asked for or, where that is taken, one
+// with a count before its end. The copy has its name only when it is whole, on
+// the disk, and check, which may be nil, has nothing against it. Others may
+// write to the database meanwhile.
+func copyTo(ctx context.Context, conn *sql.Conn, name string, check func(path string) error) (placed string, err error) {
+	folder, err := filepath.Abs(filepath.Dir(name)) // SQLite would take "file:…" for a URI
+	if err != nil {
+		return "", err
+	}
+	f, err := os.CreateTemp(folder, ".seamfit-*.part") // 0600
+	if err != nil {
+		return "", err
+	}
+	part := f.Name()
+	defer func() {
+		if _, gone := os.Lstat(part); gone == nil {
+			err = errors.Join(err, os.Remove(part))
+		}
+	}()
+	if err := f.Close(); err != nil {
+		return "", err
+	}
+	if _, err := conn.ExecContext(ctx, "VACUUM INTO ?", part); err != nil {
+		return "", err
+	}
+	if err := syncFile(part); err != nil {
+		return "", err
+	}
+	if check != nil {
+		if err := check(part); err != nil {
+			return "", err
+		}
+	}
+	if placed, err = place(part, name); err != nil {
+		return "", err
+	}
+	return placed, syncFolder(folder)
+}
+
+// place gives a file its name without taking the place of another.
+func place(part, name string) (string, error) {
+	end := filepath.Ext(name)
+	for i := 1; ; i++ {
+		free := name
+		if i > 1 {
+			free = fmt.Sprintf("%s-%d%s", strings.TrimSuffix(name, end), i, end)
+		}
+		err := os.Link(part, free)
+		if err == nil {
+			return free, os.Remove(part)
+		}
+		if errors.Is(err, fs.ErrExist) {
+			continue
+		}
+		// A file system without links, as on many cards.
+		if _, err := os.Lstat(free); err == nil {
+			continue
+		}
+		return free, os.Rename(part, free)
+	}
+}
+
+func syncFile(path string) error {
+	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	if err != nil {
+		return err
+	}
+	return errors.Join(f.Sync(), f.Close())
+}
+
+// syncFolder makes the names in a folder last. Windows has no such call, and
+// needs none.
+func syncFolder(folder string) error {
+	if runtime.GOOS == "windows" {
+		return nil
+	}
+	f, err := os.Open(folder)
+	if err != nil {
+		return err
+	}
+	return errors.Join(f.Sync(), f.Close())
+}

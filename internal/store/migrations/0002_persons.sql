@@ -1,0 +1,217 @@
+-- Supervised closings, further measures, circumstances, and facts of a shift.
+--
+-- This runs with foreign keys off and legacy_alter_table on, so that a table
+-- can be built anew under its name without the others' texts being changed.
+
+CREATE TABLE fact_anew (
+  handling   TEXT NOT NULL REFERENCES handling (id),
+  seq        INTEGER NOT NULL CHECK (seq >= 1),
+  kind       TEXT NOT NULL CHECK (kind IN ('bird', 'reading', 'set_aside', 'estimate', 'size', 'band',
+                 'closing', 'statement', 'read_back', 'left', 'fate', 'incident', 'resolved', 'completion',
+                 'supervised', 'measure', 'circumstances')),
+  at         TEXT NOT NULL, at_offset TEXT NOT NULL,
+  entered    TEXT NOT NULL, entered_offset TEXT NOT NULL,
+  by         TEXT NOT NULL,
+  typed      TEXT NOT NULL,
+  replaces   INTEGER NOT NULL DEFAULT 0,
+  why        TEXT NOT NULL DEFAULT '',
+  digest     TEXT NOT NULL CHECK (length(digest) = 64),
+  PRIMARY KEY (handling, seq)
+) STRICT, WITHOUT ROWID;
+
+INSERT INTO fact_anew SELECT handling, seq, kind, at, at_offset, entered, entered_offset, by, typed, replaces, why, digest FROM fact;
+DROP TABLE fact;
+ALTER TABLE fact_anew RENAME TO fact;
+
+CREATE TRIGGER fact_no_update BEFORE UPDATE ON fact BEGIN SELECT RAISE(ABORT, 'seamfit: fact is append-only'); END;
+CREATE TRIGGER fact_no_delete BEFORE DELETE ON fact BEGIN SELECT RAISE(ABORT, 'seamfit: fact is append-only'); END;
+CREATE TRIGGER fact_no_replace BEFORE INSERT ON fact WHEN EXISTS (SELECT 1 FROM fact WHERE handling = NEW.handling AND seq = NEW.seq)
+BEGIN SELECT RAISE(ABORT, 'seamfit: fact is append-only'); END;
+
+CREATE TRIGGER fact_of_handling BEFORE INSERT ON fact
+WHEN NOT EXISTS (SELECT 1 FROM handling WHERE id = NEW.handling)
+BEGIN SELECT RAISE(ABORT, 'seamfit: no such handling'); END;
+
+CREATE TRIGGER fact_in_order BEFORE INSERT ON fact
+WHEN NEW.seq <> 1 + coalesce((SELECT max(seq) FROM fact WHERE handling = NEW.handling), 0)
+BEGIN SELECT RAISE(ABORT, 'seamfit: facts of a handling come in order'); END;
+
+CREATE TRIGGER fact_begins_with_bird BEFORE INSERT ON fact
+WHEN NEW.seq = 1 AND NEW.kind <> 'bird'
+BEGIN SELECT RAISE(ABORT, 'seamfit: a handling begins with its bird'); END;
+
+-- What was measured, and where the bird came from and went, may be corrected
+-- in a complete record; a supervisor's look is too late there.
+CREATE TRIGGER fact_after_completion BEFORE INSERT ON fact
+WHEN EXISTS (SELECT 1 FROM fact_completion WHERE handling = NEW.handling)
+     AND NOT (NEW.kind IN ('bird', 'band', 'estimate', 'measure', 'circumstances') AND NEW.why <> '')
+BEGIN SELECT RAISE(ABORT, 'seamfit: the record is complete; only corrections with a reason are taken'); END;
+
+-- A supervisor looked at the closing that a trainee confirmed.
+CREATE TABLE fact_supervised (
+  handling   TEXT NOT NULL,
+  seq        INTEGER NOT NULL,
+  closing    INTEGER NOT NULL,
+  PRIMARY KEY (handling, seq),
+  FOREIGN KEY (handling, seq) REFERENCES fact (handling, seq)
+) STRICT, WITHOUT ROWID;
+
+-- A further measure, of a name and unit that the settings give. The value is
+-- the plain decimal that was read; resolution is empty where it isn't known.
+CREATE TABLE fact_measure (
+  handling   TEXT NOT NULL,
+  seq        INTEGER NOT NULL,
+  name       TEXT NOT NULL CHECK (name <> ''),
+  means      TEXT NOT NULL CHECK (means IN ('caliper', 'typed')),
+  raw        BLOB NOT NULL,
+  value      TEXT NOT NULL CHECK ((value GLOB '[0-9]*' OR value GLOB '-[0-9]*') AND substr(value, 2) NOT GLOB '*[^0-9.]*'
+                                  AND value NOT GLOB '*.*.*' AND value NOT GLOB '*.'),
+  unit       TEXT NOT NULL CHECK (unit <> ''),
+  resolution TEXT NOT NULL CHECK (resolution = '' OR (resolution GLOB '[0-9]*' AND resolution NOT GLOB '*[^0-9.]*'
+                                  AND resolution NOT GLOB '*.*.*' AND resolution NOT GLOB '*.')),
+  device     TEXT NOT NULL,
+  channel    TEXT NOT NULL,
+  PRIMARY KEY (handling, seq),
+  FOREIGN KEY (handling, seq) REFERENCES fact (handling, seq)
+) STRICT, WITHOUT ROWID;
+
+-- When and where the bird was caught, and where it was put back; the last one
+-- stands, whole.
+CREATE TABLE fact_circumstances (
+  handling   TEXT NOT NULL,
+  seq        INTEGER NOT NULL,
+  nest       TEXT NOT NULL, -- nest, burrow or box
+  brood      TEXT NOT NULL,
+  captured   TEXT NOT NULL, captured_offset TEXT NOT NULL,
+  returned_to TEXT NOT NULL,
+  PRIMARY KEY (handling, seq),
+  FOREIGN KEY (handling, seq) REFERENCES fact (handling, seq),
+  CHECK ((captured = '') = (captured_offset = ''))
+) STRICT, WITHOUT ROWID;
+
+-- What a shift's own row has no room for: the place as a point, who does what,
+-- the clock against a watch, the instruments. Each carries a digest over its
+-- content and that of the fact before it (of the first, the shift's own).
+CREATE TABLE shift_fact (
+  shift      TEXT NOT NULL REFERENCES shift (id),
+  seq        INTEGER NOT NULL CHECK (seq >= 1),
+  kind       TEXT NOT NULL CHECK (kind IN ('place', 'person', 'watch', 'instrument')),
+  at         TEXT NOT NULL, at_offset TEXT NOT NULL,
+  by         TEXT NOT NULL,
+  content    TEXT NOT NULL CHECK (json_valid(content) AND json_type(content) = 'object'),
+  digest     TEXT NOT NULL CHECK (length(digest) = 64),
+  PRIMARY KEY (shift, seq),
+  CHECK (kind <> 'place' OR (
+     json_type(content, '$.latitude') IS 'text' AND CAST(content ->> '$.latitude' AS REAL) BETWEEN -90 AND 90
+     AND content ->> '$.latitude' GLOB '*[0-9]' AND ltrim(content ->> '$.latitude', '-') NOT GLOB '*[^0-9.]*'
+     AND json_type(content, '$.longitude') IS 'text' AND CAST(content ->> '$.longitude' AS REAL) BETWEEN -180 AND 180
+     AND content ->> '$.longitude' GLOB '*[0-9]' AND ltrim(content ->> '$.longitude', '-') NOT GLOB '*[^0-9.]*')),
+  CHECK (kind <> 'person' OR (json_type(content, '$.name') IS 'text' AND content ->> '$.name' <> ''
+     AND coalesce(content ->> '$.role', '') IN ('bander', 'scribe', 'trainee', 'supervisor', 'permit holder'))),
+  CHECK (kind <> 'watch' OR (json_type(content, '$.watch') IS 'text' AND json_type(content, '$.clock') IS 'text')),
+  CHECK (kind <> 'instrument' OR (json_type(content, '$.kind') IS 'text' AND json_type(content, '$.name') IS 'text' AND content ->> '$.name' <> ''))
+) STRICT, WITHOUT ROWID;
+
+CREATE TRIGGER fact_supervised_no_update BEFORE UPDATE ON fact_supervised BEGIN SELECT RAISE(ABORT, 'seamfit: fact_supervised is append-only'); END;
+CREATE TRIGGER fact_supervised_no_delete BEFORE DELETE ON fact_supervised BEGIN SELECT RAISE(ABORT, 'seamfit: fact_supervised is append-only'); END;
+CREATE TRIGGER fact_supervised_no_replace BEFORE INSERT ON fact_supervised WHEN EXISTS (SELECT 1 FROM fact_supervised WHERE handling = NEW.handling AND seq = NEW.seq)
+BEGIN SELECT RAISE(ABORT, 'seamfit: fact_supervised is append-only'); END;
+CREATE TRIGGER fact_supervised_of_fact BEFORE INSERT ON fact_supervised
+WHEN NOT EXISTS (SELECT 1 FROM fact WHERE handling = NEW.handling AND seq = NEW.seq AND kind = 'supervised')
+     OR EXISTS (SELECT 1 FROM fact WHERE handling = NEW.handling AND seq > NEW.seq)
+BEGIN SELECT RAISE(ABORT, 'seamfit: a supervised row needs its fact'); END;
+
+CREATE TRIGGER fact_measure_no_update BEFORE UPDATE ON fact_measure BEGIN SELECT RAISE(ABORT, 'seamfit: fact_measure is append-only'); END;
+CREATE TRIGGER fact_measure_no_delete BEFORE DELETE ON fact_measure BEGIN SELECT RAISE(ABORT, 'seamfit: fact_measure is append-only'); END;
+CREATE TRIGGER fact_measure_no_replace BEFORE INSERT ON fact_measure WHEN EXISTS (SELECT 1 FROM fact_measure WHERE handling = NEW.handling AND seq = NEW.seq)
+BEGIN SELECT RAISE(ABORT, 'seamfit: fact_measure is append-only'); END;
+CREATE TRIGGER fact_measure_of_fact BEFORE INSERT ON fact_measure
+WHEN NOT EXISTS (SELECT 1 FROM fact WHERE handling = NEW.handling AND seq = NEW.seq AND kind = 'measure')
+     OR EXISTS (SELECT 1 FROM fact WHERE handling = NEW.handling AND seq > NEW.seq)
+BEGIN SELECT RAISE(ABORT, 'seamfit: a measure row needs its fact'); END;
+
+CREATE TRIGGER fact_circumstances_no_update BEFORE UPDATE ON fact_circumstances BEGIN SELECT RAISE(ABORT, 'seamfit: fact_circumstances is append-only'); END;
+CREATE TRIGGER fact_circumstances_no_delete BEFORE DELETE ON fact_circumstances BEGIN SELECT RAISE(ABORT, 'seamfit: fact_circumstances is append-only'); END;
+CREATE TRIGGER fact_circumstances_no_replace BEFORE INSERT ON fact_circumstances WHEN EXISTS (SELECT 1 FROM fact_circumstances WHERE handling = NEW.handling AND seq = NEW.seq)
+BEGIN SELECT RAISE(ABORT, 'seamfit: fact_circumstances is append-only'); END;
+CREATE TRIGGER fact_circumstances_of_fact BEFORE INSERT ON fact_circumstances
+WHEN NOT EXISTS (SELECT 1 FROM fact WHERE handling = NEW.handling AND seq = NEW.seq AND kind = 'circumstances')
+     OR EXISTS (SELECT 1 FROM fact WHERE handling = NEW.handling AND seq > NEW.seq)
+BEGIN SELECT RAISE(ABORT, 'seamfit: a circumstances row needs its fact'); END;
+
+CREATE TRIGGER shift_fact_no_update BEFORE UPDATE ON shift_fact BEGIN SELECT RAISE(ABORT, 'seamfit: shift_fact is append-only'); END;
+CREATE TRIGGER shift_fact_no_delete BEFORE DELETE ON shift_fact BEGIN SELECT RAISE(ABORT, 'seamfit: shift_fact is append-only'); END;
+CREATE TRIGGER shift_fact_no_replace BEFORE INSERT ON shift_fact WHEN EXISTS (SELECT 1 FROM shift_fact WHERE shift = NEW.shift AND seq = NEW.seq)
+BEGIN SELECT RAISE(ABORT, 'seamfit: shift_fact is append-only'); END;
+CREATE TRIGGER shift_fact_in_order BEFORE INSERT ON shift_fact
+WHEN NOT EXISTS (SELECT 1 FROM shift WHERE id = NEW.shift)
+  OR NEW.seq <> 1 + coalesce((SELECT max(seq) FROM shift_fact WHERE shift = NEW.shift), 0)
+BEGIN SELECT RAISE(ABORT, 'seamfit: facts of a shift come in order'); END;
+
+-- shift_person: who does what in a shift.
+CREATE VIEW shift_person AS
+SELECT shift, seq, content ->> '$.name' AS name, content ->> '$.role' AS role FROM shift_fact WHERE kind = 'person';
+
+CREATE TRIGGER shift_person_once BEFORE INSERT ON shift_fact
+WHEN NEW.kind = 'person' AND EXISTS (SELECT 1 FROM shift_person p WHERE p.shift = NEW.shift AND p.name COLLATE NOCASE = NEW.content ->> '$.name')
+BEGIN SELECT RAISE(ABORT, 'seamfit: a person has one role in a shift'); END;
+
+-- What has been confirmed is not made unconfirmed by a later word about who
+-- confirmed it.
+CREATE TRIGGER shift_trainee_first BEFORE INSERT ON shift_fact
+WHEN NEW.kind = 'person' AND NEW.content ->> '$.role' = 'trainee' AND EXISTS (
+     SELECT 1 FROM handling h JOIN fact f ON f.handling = h.id
+     WHERE h.shift = NEW.shift AND f.kind IN ('statement', 'read_back') AND f.by COLLATE NOCASE = NEW.content ->> '$.name')
+BEGIN SELECT RAISE(ABORT, 'seamfit: a trainee is told before the first closing that they confirm'); END;
+
+CREATE TRIGGER supervised_last_closing BEFORE INSERT ON fact_supervised
+WHEN NEW.closing IS NOT (SELECT seq FROM last_closing WHERE handling = NEW.handling AND findings = '[]')
+BEGIN SELECT RAISE(ABORT, 'seamfit: a supervisor looks at the last closing, when its look was flush'); END;
+
+CREATE TRIGGER supervised_by_another BEFORE INSERT ON fact_supervised
+WHEN EXISTS (SELECT 1 FROM fact f JOIN handling h ON h.id = f.handling
+             JOIN shift_person p ON p.shift = h.shift AND p.role = 'trainee' AND p.name COLLATE NOCASE = f.by
+             WHERE f.handling = NEW.handling AND f.seq = NEW.seq)
+BEGIN SELECT RAISE(ABORT, 'seamfit: a trainee is not their own supervisor'); END;
+
+-- unsupervised: the closings that a trainee confirmed, in whole or in part,
+-- and no supervisor has looked at.
+CREATE VIEW unsupervised AS
+SELECT m.handling, m.closing FROM (
+    SELECT handling, seq, closing FROM fact_statement UNION ALL SELECT handling, seq, closing FROM fact_read_back) m
+JOIN fact f ON f.handling = m.handling AND f.seq = m.seq
+JOIN handling h ON h.id = m.handling
+JOIN shift_person p ON p.shift = h.shift AND p.role = 'trainee' AND p.name COLLATE NOCASE = f.by
+WHERE NOT EXISTS (SELECT 1 FROM fact_supervised v WHERE v.handling = m.handling AND v.closing = m.closing);
+
+-- confirmed: as before, and looked at by a supervisor where a trainee
+-- confirmed it.
+DROP VIEW confirmed;
+CREATE VIEW confirmed AS
+SELECT l.handling, l.band FROM last_closing l
+WHERE l.findings = '[]'
+  AND EXISTS (SELECT 1 FROM declared d WHERE d.closure = l.closure)
+  AND NOT EXISTS (SELECT 1 FROM declared d WHERE d.closure = l.closure AND NOT EXISTS (
+        SELECT 1 FROM fact_statement m WHERE m.handling = l.handling AND m.closing = l.seq AND m.statement = d.statement))
+  AND EXISTS (
+        SELECT 1 FROM fact_read_back r WHERE r.handling = l.handling AND r.closing = l.seq
+         AND r.seq = (SELECT max(x.seq) FROM fact_read_back x WHERE x.handling = l.handling AND x.closing = l.seq)
+         AND (upper(replace(replace(r.digits, '-', ''), ' ', ''))
+              GLOB substr(upper(replace(replace(l.number, '-', ''), ' ', '')), -length(replace(replace(r.digits, '-', ''), ' ', '')))
+              OR EXISTS (SELECT 1 FROM fact_band t WHERE t.handling = l.handling AND t.band = l.band AND t.event = 'settled' AND t.seq > r.seq)))
+  AND NOT EXISTS (SELECT 1 FROM unsupervised n WHERE n.handling = l.handling AND n.closing = l.seq);
+
+-- The new facts as tables for reading, exporting and the shell.
+
+CREATE VIEW supervisions AS
+SELECT v.handling, v.seq, v.closing, f.at, f.at_offset, f.by
+FROM fact_supervised v JOIN fact f USING (handling, seq);
+
+CREATE VIEW measures AS
+SELECT m.handling, m.seq, m.name, m.means, m.raw, m.value, m.unit, m.resolution, m.device, m.channel,
+       f.at, f.at_offset, f.entered, f.entered_offset, f.by, f.typed, f.replaces, f.why
+FROM fact_measure m JOIN fact f USING (handling, seq);
+
+CREATE VIEW circumstances AS
+SELECT c.handling, c.seq, c.nest, c.brood, c.captured, c.captured_offset, c.returned_to, f.at, f.at_offset, f.by, f.replaces, f.why
+FROM fact_circumstances c JOIN fact f USING (handling, seq);
