@@ -141,11 +141,7 @@ func (s State) judged(spot Spot) Spot {
 	if spot.Outer.Value > 0 {
 		c.Outer = seam.Outer{Basis: seam.Measured, Diameters: []seam.Dimension{spot.Outer}}
 	}
-	set := s.Bench.Setup
-	caliper := seam.Caliper{RepeatabilitySD: set.Model.RepeatabilitySD, MPE: set.Model.MPE, Correction: set.Model.Correction}
-	if set.Calibrated(s.Now) == bench.CalibrationInForce {
-		caliper.Correction = set.Calibration.Result
-	}
+	caliper := s.Bench.Setup.SeamCaliper(spot.Widths, s.Now)
 	limits := seam.DefaultLimits()
 	if s.Options.SeamLimits != nil {
 		limits = *s.Options.SeamLimits

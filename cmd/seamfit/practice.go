@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -12,6 +13,7 @@ import (
 
 	"seamfit/internal/catalogue"
 	"seamfit/internal/length"
+	"seamfit/internal/metrology"
 	"seamfit/internal/seam"
 	"seamfit/internal/settings"
 	"seamfit/internal/store"
@@ -22,7 +24,7 @@ type practiceFlags struct {
 	caliperFlags
 	by, trainer, size, metal, closure string
 	dowel, dowelWidth, band, tool     string
-	outer, thickness                  string
+	outer, thickness, of              string
 	measure                           bool
 	from                              string
 	store                             bool
@@ -40,8 +42,9 @@ as the dowel.
 
 It asks line by line: when you begin, what the trainer sees (who looks first and
 blind, the trainee not looking on), what you see, and, with --measure, widths at
-three angles from the caliper or typed. Several trainees take turns. Each closing
-is stored as soon as it is told, and stays.
+three angles from the caliper or typed. Several trainees take turns, by the number or
+name that is typed, or by the card "switch" and a scanner that types; a look can
+be told by cards too. Each closing is stored as soon as it is told, and stays.
 
 With --from the closings come from a CSV file with the columns by, size, metal and
 look (flush, or what was found: gap+spiral), and if you have them at, closure,
@@ -64,8 +67,9 @@ office decide who bands.`,
 	flags.StringVar(&f.band, "band", "unnumbered", "the bands: unnumbered, rejected, or numbered (destroyed by it)")
 	flags.StringVar(&f.tool, "tool", "", "the pliers, their hole, how they are set")
 	flags.BoolVar(&f.measure, "measure", false, "measure each band's widths too, and judge them")
-	flags.StringVar(&f.outer, "outer", "", "outer diameter of a flush band of the same string in mm (default: computed from the size)")
-	flags.StringVar(&f.thickness, "thickness", "", "thickness of the metal in mm (default: the size's)")
+	flags.StringVar(&f.of, "string", "", "any number of the string that the bands are of: what was measured of it is used")
+	flags.StringVar(&f.outer, "outer", "", "outer diameter of a flush band of the same string in mm (default: the string's, else computed from the size)")
+	flags.StringVar(&f.thickness, "thickness", "", "thickness of the metal in mm (default: the string's, else the size's)")
 	flags.StringVar(&f.caliper, "caliper", "", caliperUsage)
 	flags.StringVar(&f.port, "port", "", "serial port of the caliper (default: the settings')")
 	flags.StringVar(&f.from, "from", "", "closings, a CSV file (- for standard input)")
@@ -191,39 +195,22 @@ func parseLook(text string, closure catalogue.Closure, letters map[string]rune) 
 	return found, nil
 }
 
-// dowelOf reads shape and width of a dowel.
-func dowelOf(shape, width string) (seam.Dowel, error) {
-	d := seam.Dowel{Shape: seam.DowelShape(strings.ToLower(strings.TrimSpace(shape)))}
-	switch d.Shape {
-	case "":
-		d.Shape = seam.Round
-	case seam.Round, seam.Oval, seam.Sleeved:
-	default:
-		return d, usagef("--dowel %q is none; use round, oval or sleeved, and never a certified rod", shape)
-	}
-	if width == "" {
-		return d, nil
-	}
-	typed, err := length.ParsePerson(width, length.MM)
-	if err != nil || typed.Value <= 0 {
-		return d, usagef("--dowel-width %q is no width; write millimetres like 7.2", width)
-	}
-	d.Width = typed.Value
-	return d, nil
-}
-
 // measuring is how the widths of practice bands are judged.
 type measuring struct {
-	outer, thickness string
+	a                *app
 	files            benchFiles
+	outer, thickness string
+	of               string // any number of the string that the bands are of
 }
 
-// judge judges the widths of a band. Where no flush band of the string was
-// measured, the outer diameter is computed, and counts as that unsure.
-func (m measuring) judge(widths []seam.Dimension, p practised, d seam.Dowel) (*seam.MeasuredBand, seam.Judgement, error) {
-	c := seam.Closed{Widths: widths, Thickness: p.size.Thickness, Leg: seam.Dimension{Value: d.Width, Resolution: widths[0].Resolution}}
-	if d.Width == 0 {
-		c.Leg = seam.Dimension{}
+// judge judges the widths of a band. What the flags don't give comes from what
+// was measured on its string, of whose numbers one is named or is the band's
+// own; else the outer diameter is computed from the size, and counts as that
+// unsure.
+func (m measuring) judge(ctx context.Context, records *store.Store, widths []seam.Dimension, p practised, d seam.Dowel, number string) (*seam.MeasuredBand, seam.Judgement, error) {
+	c := seam.Closed{Widths: widths}
+	if d.Width > 0 {
+		c.Leg = seam.Dimension{Value: d.Width, Resolution: widths[0].Resolution}
 	}
 	parse := lengthParser{unit: length.MM}
 	var err error
@@ -232,7 +219,6 @@ func (m measuring) judge(widths []seam.Dimension, p practised, d seam.Dowel) (*s
 			return nil, seam.Judgement{}, err
 		}
 	}
-	c.Outer = seam.Outer{Basis: seam.Nominal, Inner: p.size.Inner}
 	if m.outer != "" {
 		one, err := parse.dimension("--outer", m.outer)
 		if err != nil {
@@ -240,7 +226,25 @@ func (m measuring) judge(widths []seam.Dimension, p practised, d seam.Dowel) (*s
 		}
 		c.Outer = seam.Outer{Basis: seam.Measured, Diameters: []seam.Dimension{one}}
 	}
-	j, err := seam.Judge(c, seamCaliper(m.files.setup.Model), seamLimits(m.files.settings.Seam))
+	note := ""
+	if of := cmp.Or(m.of, number); of != "" {
+		known, unknown := m.files.stringOf(ctx, records, of)
+		switch {
+		case unknown == nil && known.size.Label != p.size.Label:
+			return nil, seam.Judgement{}, fmt.Errorf("%s is of size %s, and the bands are of size %s; name a number of their string", known.number, known.size.Label, p.size.Label)
+		case unknown == nil:
+			note = known.complete(&c)
+		case m.of != "":
+			return nil, seam.Judgement{}, fmt.Errorf("--string %w", unknown)
+		}
+	}
+	if c.Thickness == 0 {
+		c.Thickness = p.size.Thickness
+	}
+	if c.Outer.Basis == "" {
+		c.Outer = seam.Outer{Basis: seam.Nominal, Inner: p.size.Inner}
+	}
+	j, err := m.files.judged(m.a, c, note)
 	if err != nil {
 		return nil, j, err
 	}
@@ -259,15 +263,21 @@ func (m measuring) judge(widths []seam.Dimension, p practised, d seam.Dowel) (*s
 }
 
 // practiceRecords opens the bench's records if there are any, and returns the
-// closings in them.
-func (a *app) practiceRecords(ctx context.Context, files benchFiles) (records *store.Store, closings []seam.PracticeClosing, err error) {
+// closings and the register of rods in them. The setup then knows the caliper.
+func (a *app) practiceRecords(ctx context.Context, files benchFiles) (records *store.Store, closings []seam.PracticeClosing, rods []metrology.Rod, err error) {
 	if records, err = a.existing(ctx, files.setup); err != nil || records == nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
-	if closings, err = records.Practice(ctx, ""); err != nil {
-		return nil, nil, errors.Join(err, records.Close())
+	if closings, err = records.Practice(ctx, ""); err == nil {
+		rods, err = records.Rods(ctx)
 	}
-	return records, closings, nil
+	if err == nil {
+		err = files.calibrated(ctx, records, a.now())
+	}
+	if err != nil {
+		return nil, nil, nil, errors.Join(err, records.Close())
+	}
+	return records, closings, rods, nil
 }
 
 // keepPractice stores closings, in records that are made where there are none.

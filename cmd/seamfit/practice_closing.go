@@ -78,6 +78,9 @@ func (p *practising) look(ctx context.Context, who string) ([]string, error) {
 		if err != nil {
 			return nil, err
 		}
+		if found, told, err := p.lookCards(ctx, who, answer); told || err != nil {
+			return found, err
+		}
 		found, err := parseLook(answer, p.band.closure, p.letters)
 		if err == nil {
 			return found, nil
@@ -104,12 +107,13 @@ func (p *practising) widths(ctx context.Context, c *seam.PracticeClosing) error 
 			return nil
 		}
 	}
-	kept, judgement, err := p.measure.judge(widths, p.band, c.Dowel)
+	kept, judgement, err := p.measure.judge(ctx, p.records, widths, p.band, c.Dowel, c.Number)
 	if err != nil {
 		p.d.say("  ! not judged: %s", err.Error())
 		return nil
 	}
 	c.Measured = kept
+	p.d.say("  flush outer diameter %.3f mm, %s", judgement.OuterMM, judgement.OuterFrom())
 	p.d.say("  by its widths: %s, gap %.2f ± %.2f mm, out of round %.2f mm (limits are bench settings)",
 		string(judgement.Verdict), judgement.GapMM, 2*judgement.GapUMM, judgement.OutOfRoundMM)
 	if missed := judgement.Missed(c.Look); len(missed) > 0 {

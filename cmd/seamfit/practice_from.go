@@ -12,7 +12,9 @@ import (
 
 	"seamfit/internal/catalogue"
 	"seamfit/internal/length"
+	"seamfit/internal/metrology"
 	"seamfit/internal/seam"
+	"seamfit/internal/store"
 )
 
 // practiceFrom reads closings from a file, shows where their banders stand,
@@ -22,29 +24,16 @@ func (a *app) practiceFrom(ctx context.Context, f practiceFlags, files benchFile
 	if err != nil {
 		return err
 	}
-	letters := findingLetters(files.setup.Book)
-	var told []seam.PracticeClosing
-	for _, line := range table.lines {
-		c, err := a.practiceLine(line, f, files, letters)
-		if err == nil {
-			err = c.Check()
-		}
-		if err != nil {
-			return fmt.Errorf("%s: line %d: %w", table.name, line.number, err)
-		}
-		told = append(told, c)
-	}
-	if len(told) == 0 {
-		return fmt.Errorf("%s tells no closing; write one a line", table.name)
-	}
-	records, all, err := a.practiceRecords(ctx, files)
+	records, all, rods, err := a.practiceRecords(ctx, files)
 	if err != nil {
 		return err
 	}
+	told, err := a.practiceTold(ctx, table, f, files, records, rods)
 	if records != nil {
-		if err := records.Close(); err != nil {
-			return err
-		}
+		err = errors.Join(err, records.Close())
+	}
+	if err != nil {
+		return err
 	}
 	if f.store {
 		if i := repeated(told, all); i >= 0 {
@@ -66,6 +55,34 @@ func (a *app) practiceFrom(ctx context.Context, f practiceFlags, files benchFile
 	return a.printPractice(target, stands)
 }
 
+// practiceTold reads the closings of a file, and warns of dowels that may be
+// rods of the register.
+func (a *app) practiceTold(ctx context.Context, table tableFile, f practiceFlags, files benchFiles, records *store.Store, rods []metrology.Rod) (told []seam.PracticeClosing, err error) {
+	m := measuring{a: a, files: files, of: f.of}
+	letters := findingLetters(files.setup.Book)
+	warned := map[string]bool{}
+	for _, line := range table.lines {
+		c, err := a.practiceLine(ctx, line, f, m, records, letters)
+		if err == nil {
+			err = c.Check()
+		}
+		if err != nil {
+			return nil, fmt.Errorf("%s: line %d: %w", table.name, line.number, err)
+		}
+		if warning := mayBeRod(c.Dowel, rods); warning != "" && !warned[warning] {
+			warned[warning] = true
+			if _, err := fmt.Fprintf(a.stderr, "seamfit: line %d: %s\n", line.number, catalogue.Printable(warning)); err != nil {
+				return nil, err
+			}
+		}
+		told = append(told, c)
+	}
+	if len(told) == 0 {
+		return nil, fmt.Errorf("%s tells no closing; write one a line", table.name)
+	}
+	return told, nil
+}
+
 // repeated returns the first closing that is stored already, as far as its
 // bander, band, look and time tell; −1 for none.
 func repeated(told, stored []seam.PracticeClosing) int {
@@ -76,8 +93,8 @@ func repeated(told, stored []seam.PracticeClosing) int {
 	})
 }
 
-func (a *app) practiceLine(line tableLine, f practiceFlags, files benchFiles, letters map[string]rune) (c seam.PracticeClosing, err error) {
-	v := line.values
+func (a *app) practiceLine(ctx context.Context, line tableLine, f practiceFlags, m measuring, records *store.Store, letters map[string]rune) (c seam.PracticeClosing, err error) {
+	v, files := line.values, m.files
 	or := func(text, otherwise string) string {
 		if text == "" {
 			return otherwise
@@ -128,8 +145,8 @@ func (a *app) practiceLine(line tableLine, f practiceFlags, files benchFiles, le
 	if err != nil {
 		return c, err
 	}
-	m := measuring{outer: or(v["outer_mm"], f.outer), thickness: or(v["thickness_mm"], f.thickness), files: files}
-	c.Measured, _, err = m.judge(widths, band, c.Dowel)
+	m.outer, m.thickness = or(v["outer_mm"], f.outer), or(v["thickness_mm"], f.thickness)
+	c.Measured, _, err = m.judge(ctx, records, widths, band, c.Dowel, c.Number)
 	return c, err
 }
 

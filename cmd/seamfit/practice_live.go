@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"seamfit/internal/metrology"
 	"seamfit/internal/seam"
 	"seamfit/internal/store"
 )
@@ -27,7 +28,8 @@ type practising struct {
 	next     seam.PracticeClosing // what holds for the next closing too
 	told     []seam.PracticeClosing
 	earlier  []seam.PracticeClosing
-	records  *store.Store // nil until the first closing is stored
+	rods     []metrology.Rod // of the register, never a dowel
+	records  *store.Store    // nil until the first closing is stored
 }
 
 var errPracticeOver = errors.New("the practice is over")
@@ -38,7 +40,7 @@ func (a *app) practiceLive(ctx context.Context, f practiceFlags, files benchFile
 	if err := p.begin(f); err != nil {
 		return err
 	}
-	if p.records, p.earlier, err = a.practiceRecords(ctx, files); err != nil {
+	if p.records, p.earlier, p.rods, err = a.practiceRecords(ctx, files); err != nil {
 		return err
 	}
 	defer func() {
@@ -48,7 +50,12 @@ func (a *app) practiceLive(ctx context.Context, f practiceFlags, files benchFile
 	}()
 	var caliper feed
 	if f.measure {
-		p.measure = &measuring{outer: f.outer, thickness: f.thickness, files: files}
+		p.measure = &measuring{a: a, files: files, outer: f.outer, thickness: f.thickness, of: f.of}
+		if f.of != "" {
+			if _, err := files.stringOf(ctx, p.records, f.of); err != nil {
+				return fmt.Errorf("--string %w", err)
+			}
+		}
 		link, err := a.caliperFeed(files.settings)
 		if err != nil {
 			return err
@@ -62,6 +69,7 @@ func (a *app) practiceLive(ctx context.Context, f practiceFlags, files benchFile
 	defer stop()
 	p.d = a.newDialogue(talk, caliper)
 	p.d.say("Practice closings on a dowel; never on a certified rod. %s", practiceAdvice)
+	p.warnOfRod()
 	err = p.run(talk, f)
 	// The end of the input is the end of the practice: what was told is stored.
 	if errors.Is(err, errPracticeOver) || errors.Is(err, errInputEnded) && len(p.told) > 0 {
@@ -160,8 +168,11 @@ func (p *practising) turn(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if answer == "" {
+	switch {
+	case answer == "":
 		return p.closing(ctx)
+	case p.turnCard(answer):
+		return nil
 	}
 	word, rest, _ := strings.Cut(answer, " ")
 	rest = strings.TrimSpace(rest)
@@ -199,6 +210,7 @@ func (p *practising) settled(word, rest string) bool {
 			dowel, err := dowelOf(shape, strings.TrimSpace(width))
 			if err == nil {
 				p.next.Dowel = dowel
+				p.warnOfRod()
 			}
 			return err
 		})
@@ -231,6 +243,13 @@ func (p *practising) settled(word, rest string) bool {
 		return false
 	}
 	return true
+}
+
+// warnOfRod warns where the dowel may be one of the certified rods.
+func (p *practising) warnOfRod() {
+	if warning := mayBeRod(p.next.Dowel, p.rods); warning != "" {
+		p.d.say("! %s", warning)
+	}
 }
 
 func (p *practising) change(do func() error) {

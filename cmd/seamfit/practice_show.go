@@ -41,7 +41,7 @@ func (a *app) practiceShow(ctx context.Context, by string, groups bool) (err err
 	if err != nil {
 		return err
 	}
-	records, closings, err := a.practiceRecords(ctx, files)
+	records, closings, _, err := a.practiceRecords(ctx, files)
 	if err != nil {
 		return err
 	}

@@ -1,14 +1,16 @@
 package main
 
 import (
+	"context"
+	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
 
-	"seamfit/internal/fit"
 	"seamfit/internal/length"
 	"seamfit/internal/seam"
 	"seamfit/internal/settings"
+	"seamfit/internal/store"
 )
 
 // seamFlags are the flags of the command seam.
@@ -31,12 +33,15 @@ whether the edges are out of line sideways, and what room it leaves the leg.
 
 The first width goes through the seam; of three, the others are taken 60° to
 either side. The outer diameter is that of flush bands of the same string, one
-value for each band that was measured, or one with its uncertainty.
+value for each band that was measured, or one with its uncertainty. With --string
+and a number of the stock, outer diameter, thickness and the string's height are
+those that were measured of its string (seamfit bands inspect); where nobody has
+measured, the outer diameter is the size's inner diameter + 2 × thickness.
 
 It is no way to pass a band: widths can't see every overlap, and what an eye sees
 wrong stands. All limits are bench settings.`,
 		Args: cobra.NoArgs,
-		RunE: func(*cobra.Command, []string) error { return a.seam(f) },
+		RunE: func(cmd *cobra.Command, _ []string) error { return a.seam(cmd.Context(), f) },
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&f.widths, "width", "", "outer widths at equal angles, as read; the first through the seam")
@@ -47,14 +52,14 @@ wrong stands. All limits are bench settings.`,
 	flags.StringVar(&f.height, "height", "", "height of the closed band over both rims, with --string-height")
 	flags.StringVar(&f.stringHeight, "string-height", "", "height of bands of the same string before closing")
 	flags.StringVar(&f.leg, "leg", "", "leg width, or the dowel's diameter")
-	flags.StringVar(&f.bandString, "string", "", "the string that the band is of")
+	flags.StringVar(&f.bandString, "string", "", "the string that the band is of: any of its numbers, or a name of your own")
 	flags.StringVar(&f.outerString, "outer-string", "", "the string that --outer was measured on")
 	flags.StringVar(&f.unit, "unit", "mm", "unit of values that name none: mm or in")
 	flags.StringVar(&f.resolution, "resolution", "", "step of the caliper's display (default: the settings', else the last digit's)")
 	return cmd
 }
 
-func (a *app) seam(f seamFlags) error {
+func (a *app) seam(ctx context.Context, f seamFlags) (err error) {
 	files, err := a.load()
 	if err != nil {
 		return err
@@ -72,7 +77,21 @@ func (a *app) seam(f seamFlags) error {
 	if err != nil {
 		return err
 	}
-	judgement, err := seam.Judge(closed, seamCaliper(files.setup.Model), seamLimits(files.settings.Seam))
+	records, err := a.existing(ctx, files.setup)
+	if err != nil {
+		return err
+	}
+	if records != nil {
+		defer func() { err = errors.Join(err, records.Close()) }()
+		if err := files.calibrated(ctx, records, a.now()); err != nil {
+			return err
+		}
+	}
+	note, err := f.fromStock(ctx, files, records, &closed)
+	if err != nil {
+		return err
+	}
+	judgement, err := files.judged(a, closed, note)
 	if err != nil {
 		return err
 	}
@@ -83,6 +102,30 @@ func (a *app) seam(f seamFlags) error {
 	return err
 }
 
+// fromStock takes from the stock what the flags leave out, and refuses what
+// then is still missing. A string that is no number is a name, and known to
+// nobody else.
+func (f seamFlags) fromStock(ctx context.Context, files benchFiles, records *store.Store, c *seam.Closed) (note string, err error) {
+	if f.bandString != "" {
+		known, unknown := files.stringOf(ctx, records, f.bandString)
+		switch {
+		case unknown == nil:
+			note = known.complete(c)
+		case c.Thickness == 0 || c.Outer.Basis == "":
+			return "", fmt.Errorf("--string %w", unknown)
+		}
+	}
+	switch {
+	case c.Thickness == 0:
+		return note, usagef("--thickness is missing; give the thickness of the band's metal, like --thickness 1.02")
+	case c.Outer.Basis == "":
+		return note, usagef("give --outer, measured on flush bands of the same string, or else --inner; one of the two")
+	case (c.Height.Value == 0) != (c.StringHeight.Value == 0):
+		return note, usagef("--height and --string-height belong together; give both or neither")
+	}
+	return note, nil
+}
+
 // closed reads the flags.
 func (f seamFlags) closed(p lengthParser) (seam.Closed, error) {
 	c := seam.Closed{String: f.bandString}
@@ -90,11 +133,10 @@ func (f seamFlags) closed(p lengthParser) (seam.Closed, error) {
 	if c.Widths, err = p.dimensions("--width", f.widths); err != nil {
 		return c, err
 	}
-	if f.thickness == "" {
-		return c, usagef("--thickness is missing; give the thickness of the band's metal, like --thickness 1.02")
-	}
-	if c.Thickness, err = p.one("--thickness", f.thickness); err != nil {
-		return c, err
+	if f.thickness != "" {
+		if c.Thickness, err = p.one("--thickness", f.thickness); err != nil {
+			return c, err
+		}
 	}
 	if c.Outer, err = f.outerDiameter(p); err != nil {
 		return c, err
@@ -112,18 +154,20 @@ func (f seamFlags) closed(p lengthParser) (seam.Closed, error) {
 			return c, err
 		}
 	}
-	if (f.height == "") != (f.stringHeight == "") {
-		return c, usagef("--height and --string-height belong together; give both or neither")
-	}
 	return c, nil
 }
 
 func (f seamFlags) outerDiameter(p lengthParser) (seam.Outer, error) {
-	o := seam.Outer{Basis: seam.Measured, String: f.outerString}
-	if (f.outer == "") == (f.inner == "") {
-		return o, usagef("give --outer, measured on flush bands of the same string, or else --inner; one of the two")
-	}
+	o := seam.Outer{String: f.outerString}
 	var err error
+	switch {
+	case f.outer != "" && f.inner != "":
+		return o, usagef("give --outer, measured on flush bands of the same string, or else --inner; one of the two")
+	case f.outer == "" && f.inner == "" && f.outerU != "":
+		return o, usagef("--outer-u belongs to --outer; leave it out")
+	case f.outer == "" && f.inner == "":
+		return o, nil
+	}
 	if f.inner != "" {
 		if f.outerU != "" {
 			return o, usagef("--outer-u belongs to --outer; leave it out")
@@ -132,6 +176,7 @@ func (f seamFlags) outerDiameter(p lengthParser) (seam.Outer, error) {
 		o.Inner, err = p.one("--inner", f.inner)
 		return o, err
 	}
+	o.Basis = seam.Measured
 	if o.Diameters, err = p.dimensions("--outer", f.outer); err != nil {
 		return o, err
 	}
@@ -168,10 +213,6 @@ func (p lengthParser) dimensions(flag, text string) ([]seam.Dimension, error) {
 		values[i] = seam.Dimension{Value: w.Value, Resolution: w.Resolution}
 	}
 	return values, nil
-}
-
-func seamCaliper(m fit.Model) seam.Caliper {
-	return seam.Caliper{RepeatabilitySD: m.RepeatabilitySD, MPE: m.MPE, Correction: m.Correction}
 }
 
 func seamLimits(s settings.Seam) seam.Limits {

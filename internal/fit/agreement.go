@@ -25,15 +25,24 @@ type Agreement struct {
 	OK              bool    `json:"ok"`
 }
 
+// SingleReading returns the SD of single readings of a width in millimetres,
+// its degrees of freedom, and where it comes from: the bench's own of that class
+// of width once it has ten degrees of freedom, else the setting with infinitely
+// many.
+func (m Model) SingleReading(mm float64) (sd, dof float64, source string) {
+	if p := m.Pooled[widthClass(mm)]; p.DOF >= pooledEnough {
+		return p.SD, p.DOF, FromPooled
+	}
+	return m.RepeatabilitySD, math.Inf(1), FromSetting
+}
+
 // agreement compares the range with q₀.₉₅(n, ν)·s_r (ISO 5725-6:1994,
 // 5.2.2). s_r is the pooled SD or the setting, never the sample's own, with
 // which the test could hardly ever fire.
 func (m Model) agreement(s sample) (Agreement, error) {
-	a := Agreement{RangeMM: s.spread, SRMM: m.RepeatabilitySD, Source: FromSetting, OK: true}
-	nu := math.Inf(1)
-	if p := m.Pooled[widthClass(s.read)]; p.DOF >= pooledEnough {
-		a.SRMM, a.Source, nu = p.SD, FromPooled, p.DOF
-	}
+	a := Agreement{RangeMM: s.spread, OK: true}
+	var nu float64
+	a.SRMM, nu, a.Source = m.SingleReading(s.read)
 	if s.n < 2 {
 		return a, nil
 	}

@@ -257,10 +257,8 @@ func WidthClass(w length.Length) int { return widthClass(w.MM()) }
 
 // repeatability returns the component of the mean that readings scatter by.
 func (m Model) repeatability(s sample) []Component {
-	sd, dof := m.RepeatabilitySD, math.Inf(1)
-	if p := m.Pooled[widthClass(s.read)]; p.DOF >= pooledEnough {
-		sd, dof = p.SD, p.DOF
-	} else if s.sd > sd {
+	sd, dof, source := m.SingleReading(s.read)
+	if source == FromSetting && s.sd > sd {
 		sd, dof = s.sd, float64(s.n-1)
 	}
 	return []Component{{Repeatability, sd / math.Sqrt(float64(s.n)), metrology.DOF(dof)}}

@@ -108,7 +108,7 @@ func (c Closed) diameter(o outline, cal Caliper, l Limits) (diameter, error) {
 // setting (infinite), because two bands that happen to be equal prove nothing.
 func (c Closed) budget(o outline, d diameter, cal Caliper) (parts []Component, u, nu float64, err error) {
 	parts = append([]Component{
-		{"repeatability", cal.RepeatabilitySD / math.Sqrt(float64(len(o.widths))), metrology.DOF(cal.dof())},
+		{cal.repeats(), cal.RepeatabilitySD / math.Sqrt(float64(len(o.widths))), metrology.DOF(cal.dof())},
 		{"resolution, widths", metrology.Resolution(o.resolution), metrology.Infinite()},
 	}, d.parts...)
 	scaled := make([]metrology.Component, len(parts))
@@ -119,6 +119,14 @@ func (c Closed) budget(o outline, d diameter, cal Caliper) (parts []Component, u
 		return nil, 0, 0, fmt.Errorf("the gap's uncertainty: %w", err)
 	}
 	return parts, u, nu, nil
+}
+
+// repeats names the repeatability by where it comes from.
+func (c Caliper) repeats() string {
+	if math.IsInf(c.dof(), 1) {
+		return "repeatability, the setting's"
+	}
+	return fmt.Sprintf("repeatability, the bench's own (%.0f dof)", math.Floor(c.dof()))
 }
 
 // correction returns what to add to a reading, and whether it lies outside

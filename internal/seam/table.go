@@ -14,7 +14,7 @@ func Table(j Judgement, width int) string {
 	var b strings.Builder
 	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
 	line("verdict   %s", j.says())
-	line("perimeter %.3f mm; flush outer diameter %.3f mm, %s", j.PerimeterMM, j.OuterMM, j.basis())
+	line("perimeter %.3f mm; flush outer diameter %.3f mm, %s", j.PerimeterMM, j.OuterMM, j.OuterFrom())
 	if k := metrology.CoverageFactor(level, float64(j.GapDOF)); j.PGapOverLimit != nil {
 		line("gap       %.3f ± %.3f mm at mid-thickness (95 %%, k = %.2f)", j.GapMM, k*j.GapUMM, k)
 	} else {
@@ -83,7 +83,8 @@ func (j Judgement) says() string {
 	}
 }
 
-func (j Judgement) basis() string {
+// OuterFrom says where the flush outer diameter comes from.
+func (j Judgement) OuterFrom() string {
 	switch {
 	case j.Basis == Nominal:
 		return "computed, inner + 2 × thickness"
