@@ -2,7 +2,9 @@ package export_test
 
 import (
 	"context"
+	"database/sql"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -150,6 +152,41 @@ func story(t *testing.T, training bool) *worked {
 	}}))
 	require.NoError(t, w.store.SaveCalibration(ctx, metrology.Record{ID: newID(), Caliper: "caliper", At: w.now, By: "Å. Holm", Readings: []metrology.RecordedReading{}}))
 	return w
+}
+
+// shiftTold adds what is told of a shift, and of the bird that is open, as the
+// tables hold it.
+func (w *worked) shiftTold() {
+	w.t.Helper()
+	db, err := sql.Open("sqlite", w.store.Path())
+	require.NoError(w.t, err)
+	defer func() { require.NoError(w.t, db.Close()) }()
+	h := w.state.Handlings[len(w.state.Handlings)-1]
+	digest := strings.Repeat("0", 64)
+	run := func(query string, args ...any) {
+		w.t.Helper()
+		_, err := db.ExecContext(w.t.Context(), query, args...)
+		require.NoError(w.t, err, query)
+	}
+	for i, row := range [][2]string{
+		{"place", `{"latitude":"-60.125","longitude":"4.5","accuracy_m":"8","datum":"WGS84"}`}, {"person", `{"name":"M. Tolland","role":"supervisor"}`},
+		{"watch", `{"watch":"06:30:00","clock":"06:30:02"}`}, {"instrument", `{"kind":"balance","name":"=balance 2","note":""}`},
+	} {
+		run("INSERT INTO shift_fact VALUES (?, ?, ?, '2026-05-18T04:30:00.000Z', '+02:00', 'Å. Holm', ?, ?)", w.state.Shift.ID, i+1, row[0], row[1], digest)
+	}
+	fact := func(kind, detail string, args ...any) {
+		w.t.Helper()
+		h.Seq++
+		run(`INSERT INTO fact VALUES (?, ?, ?, '2026-05-18T04:31:00.000Z', '+02:00', '2026-05-18T04:31:00.000Z', '+02:00', 'Å. Holm', 'Å. Holm', 0, '', ?)`, h.ID, h.Seq, kind, digest)
+		run(detail, append([]any{h.ID, h.Seq}, args...)...)
+	}
+	fact("measure", "INSERT INTO fact_measure VALUES (?, ?, 'wing', 'typed', x'343131', '411', 'mm', '1', '', '')")
+	fact("circumstances", "INSERT INTO fact_circumstances VALUES (?, ?, 'box 4', '', '2026-05-18T04:20:00.000Z', '+02:00', 'box 4')")
+	fact("closing", "INSERT INTO fact_closing VALUES (?, ?, (SELECT max(band) FROM fact_band WHERE handling = ?), '[]')", h.ID)
+	fact("supervised", "INSERT INTO fact_supervised VALUES (?, ?, ?)", h.Seq)
+	if !w.store.Training() {
+		run("INSERT INTO submission_out SELECT id, 'begun', '/out/first', at, at_offset FROM submission")
+	}
 }
 
 func (w *worked) number(text string) bands.Number {

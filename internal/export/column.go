@@ -51,8 +51,14 @@ func (c Column) Unit() string {
 		return "mm"
 	case strings.HasSuffix(h, "_ms"):
 		return "ms"
+	case strings.HasSuffix(h, "_m"):
+		return "m"
 	case h == "expansion":
 		return "/K"
+	case h == "latitude", h == "longitude":
+		return "deg"
+	case h == "value", h == "resolution":
+		return "" // of a further measure, which names its own
 	case c.Kind == Number:
 		return "1"
 	default:

@@ -38,13 +38,22 @@ func (c Column) bounds() (least, most *float64) {
 	switch h := c.Header(); {
 	case strings.HasPrefix(h, "p_"):
 		return &zero, &one
+	case h == "latitude":
+		return degrees(90)
+	case h == "longitude":
+		return degrees(180)
 	case h == "seq", h == "n", h == "version", h == "band", h == "closing", h == "reading":
 		return &one, nil
-	case h == "value_mm", h == "resolution_mm", h == "diameter_mm", h == "u_mm", h == "range_mm", h == "clock_behind_ms", h == "estimate", h == "replaces":
+	case h == "value_mm", h == "resolution_mm", h == "diameter_mm", h == "u_mm", h == "range_mm", h == "clock_behind_ms", h == "estimate", h == "replaces", h == "accuracy_m":
 		return &zero, nil
 	default:
 		return nil, nil
 	}
+}
+
+func degrees(most float64) (least, greatest *float64) {
+	low := -most
+	return &low, &most
 }
 
 // words are the values that a column may have, beside none.
@@ -60,15 +69,22 @@ func words(table, header string) []string {
 	case "means":
 		list = "caliper,typed"
 	case "unit":
-		list = "mm,in"
+		if table == "readings" {
+			list = "mm,in"
+		}
+	case "role":
+		list = "bander,scribe,trainee,supervisor,permit holder"
 	case "method":
 		list = "caliper,leg gauge,established,not measured"
 	case "calibration_state":
-		list = "in force,expired,missing"
+		list = "in force,expired,missing,late"
 	case "state":
 		list = "in stock,opened,on bird,destroyed,lost,rejected,returned"
-		if table == "bands" {
+		switch table {
+		case "bands":
 			list = "opened,put back,on bird,destroyed"
+		case "handed_out":
+			list = "begun,out"
 		}
 	case "change":
 		list = "new,corrected,withdrawn"
@@ -85,7 +101,9 @@ func words(table, header string) []string {
 		case "stock_events":
 			list = "rejected,opened,passed,lost,found,returned,destroyed,measured,counted"
 		case "facts":
-			list = "bird,reading,set_aside,estimate,size,band,closing,statement,read_back,left,fate,incident,resolved,completion"
+			list = "bird,reading,set_aside,estimate,size,band,closing,statement,read_back,left,fate,incident,resolved,completion,supervised,measure,circumstances"
+		case "shift_facts":
+			list = "place,person,watch,instrument"
 		}
 	}
 	if list == "" {

@@ -58,6 +58,13 @@ func birdTables() []Table {
 			key+"fate! reason decided_by"+who, ofFact),
 		table("incidents", "Injuries, stress, deaths and anything else not to be lost", "handling seq",
 			key+"kind! note"+who, ofFact),
+		table("supervisions", "A supervisor's look at a closing that a trainee confirmed", "handling seq",
+			key+"closing:whole!"+who, link("handling closing", "closings", "handling seq")),
+		table("measures", "Further measures of the bird, as the settings name them; of a name the last counts", "handling seq",
+			key+`name! means! raw:bytes value:number! unit! resolution:number device channel`+who+
+				` typed entered:instant! entered_offset:offset! replaces:whole! why`, ofFact),
+		table("circumstances", "Where and when the bird was caught, and where it was put back; the last counts", "handling seq",
+			key+"nest brood captured:instant captured_offset:offset returned_to"+who+" replaces:whole! why", ofFact),
 		table("resolutions", "Open matters that were settled, and why", "handling seq",
 			key+"reason!", ofFact),
 	}
@@ -66,11 +73,22 @@ func birdTables() []Table {
 // benchTables are about the bench and not about one bird.
 func benchTables() []Table {
 	const who = " at:instant! at_offset:offset! by"
+	ofShiftFact := link("shift seq", "shift_facts", "shift seq")
 	return []Table{
 		table("shifts", "Sittings at the bench", "shift",
 			`id=shift! started:instant! started_offset:offset! place bander scribe permit catalogue training:flag! clock_behind_ms:whole! digest!`),
 		table("shift_ends", "Shifts that were closed", "shift",
 			"shift!"+who+" note digest!", link("shift", "shifts", "shift")),
+		table("shift_facts", "What was told of a shift itself, in order, and the digest that guards it", "shift seq",
+			"shift! seq:whole! kind!"+who+" content:object! digest!", link("shift", "shifts", "shift")),
+		table("shift_places", "Where the bench stood; the last of a shift counts", "shift seq",
+			"shift! seq:whole! latitude:number! longitude:number! accuracy_m:number datum", ofShiftFact),
+		table("shift_people", "Who did what in a shift", "shift seq",
+			"shift! seq:whole! name! role!", ofShiftFact),
+		table("watch_checks", "The bench's clock against a watch", "shift seq",
+			"shift! seq:whole! watch! clock!", ofShiftFact),
+		table("instruments", "What was used in a shift beside the caliper", "shift seq",
+			"shift! seq:whole! kind! name! note", ofShiftFact),
 		table("settlements", "Disputes that were settled, with the records told anew", "settlement",
 			"id=settlement!"+who+" handlings:list! reason! digest!"),
 		table("practice", "Closings on a dowel, for practice", "practice",
@@ -79,6 +97,8 @@ func benchTables() []Table {
 			"id=submission! map! place:whole! columns:list!"+who+" birds digest!"),
 		table("submitted", "The rows of birds as they were handed in", "submission handling",
 			"submission! handling! change! fields:list!", link("handling", "handlings", "handling"), link("submission", "submissions", "submission")),
+		table("handed_out", "Where the files of a submission were to go (begun), and that they were there (out)", "submission state",
+			"submission! state! folder! at:instant! at_offset:offset!", link("submission", "submissions", "submission")),
 		table("declarations", "The statements that each closure kind asks for, from when on", "closure version",
 			"closure! version:whole! declared:instant! statements:list!"),
 		table("rods", "The register of reference rods; a later row of a name replaces an earlier one", "rod_row",

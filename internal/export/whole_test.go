@@ -17,14 +17,15 @@ var sources = map[string]string{
 	"shifts": "shift", "facts": "fact", "birds": "fact_bird", "set_asides": "fact_set_aside", "resolutions": "fact_resolved",
 	"declarations": "closure_declaration", "rods": "rod", "calibrations": "calibration", "checks": "rod_check",
 	"shift_ends": "shift_close", "settlements": "settlement", "strings": "band_string", "stock_events": "stock_event", "stock_marks": "stock_mark",
-	"submissions": "submission", "submitted": "submission_bird",
+	"submissions": "submission", "submitted": "submission_bird", "handed_out": "submission_out",
+	"shift_facts": "shift_fact", "shift_people": "shift_person", "instruments": "shift_instruments",
 }
 
 // throughViews are the tables of the schema that views of an export show.
 var throughViews = map[string]string{
 	"handling": "handlings", "fact_reading": "readings", "fact_estimate": "leg_estimates", "fact_size": "sizes", "fact_band": "band_events",
 	"fact_closing": "closings", "fact_statement": "confirmations", "fact_read_back": "confirmations", "fact_fate": "fates", "fact_incident": "incidents",
-	"stock_number": "numbers",
+	"stock_number": "numbers", "fact_supervised": "supervisions", "fact_measure": "measures", "fact_circumstances": "circumstances",
 	// Whose kind of fact is all that they hold.
 	"fact_left": "facts", "fact_completion": "facts",
 }

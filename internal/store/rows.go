@@ -20,6 +20,7 @@ type table struct {
 
 const (
 	ofHandling = "t.handling IN (%s)"
+	ofShift    = "t.shift IN (SELECT shift FROM handling WHERE id IN (%s))"
 	ofAll      = ""
 )
 
@@ -40,11 +41,19 @@ func tables() map[string]table {
 		"fates":         {"fates", "handling, seq", ofHandling},
 		"incidents":     {"incidents", "handling, seq", ofHandling},
 		"resolutions":   {"fact_resolved", "handling, seq", ofHandling},
+		"supervisions":  {"supervisions", "handling, seq", ofHandling},
+		"measures":      {"measures", "handling, seq", ofHandling},
+		"circumstances": {"circumstances", "handling, seq", ofHandling},
 		"declarations":  {"closure_declaration", "closure, version", ofAll},
 		"rods":          {"rod", "id", ofAll},
 		"calibrations":  {"calibration", "id", ofAll},
 		"checks":        {"rod_check", "id", ofAll},
-		"shift_ends":    {"shift_close", "shift", "t.shift IN (SELECT shift FROM handling WHERE id IN (%s))"},
+		"shift_ends":    {"shift_close", "shift", ofShift},
+		"shift_facts":   {"shift_fact", "shift, seq", ofShift},
+		"shift_places":  {"shift_places", "shift, seq", ofShift},
+		"shift_people":  {"shift_person", "shift, seq", ofShift},
+		"watch_checks":  {"watch_checks", "shift, seq", ofShift},
+		"instruments":   {"shift_instruments", "shift, seq", ofShift},
 		"settlements":   {"settlement", "id", ofAll},
 		"strings":       {"band_string", "id", ofAll},
 		"numbers":       {"numbers", "string, place", ofAll},
@@ -53,6 +62,7 @@ func tables() map[string]table {
 		"practice":      {"practice", "id", ofAll},
 		"submissions":   {"submission", "id", ofAll},
 		"submitted":     {"submission_bird", "submission, handling", ofHandling},
+		"handed_out":    {"submission_out", "submission, state", ofAll},
 	}
 }
 

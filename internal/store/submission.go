@@ -17,7 +17,9 @@ type Submission struct {
 	Columns []string
 	At      time.Time
 	By      string
-	Birds   []SubmittedBird
+	// Folder is where its files go.
+	Folder string
+	Birds  []SubmittedBird
 }
 
 // SubmittedBird is the row of one bird. Change is "new", "corrected", or
@@ -26,6 +28,9 @@ type SubmittedBird struct {
 	Handling string
 	Change   string
 	Fields   []string
+	// Was is the row that was submitted last before; nil for a new one. Only
+	// Unfinished tells it.
+	Was []string
 }
 
 func submissionColumns() []string {
@@ -33,7 +38,8 @@ func submissionColumns() []string {
 }
 
 // SaveSubmission marks a submission and returns its place among those of its
-// map, 1 for the first. It returns an *Error that wraps bench.ErrRefused for
+// map, 1 for the first. Until SubmissionOut tells that its files are in their
+// place it is unfinished. It returns an *Error that wraps bench.ErrRefused for
 // training records, a bird that the records don't have, or one named twice;
 // then nothing is stored.
 func (s *Store) SaveSubmission(ctx context.Context, sub Submission) (place int64, err error) {
@@ -68,9 +74,55 @@ func (s *Store) SaveSubmission(ctx context.Context, sub Submission) (place int64
 				return err
 			}
 		}
-		return nil
+		return s.insertOut(ctx, sub.ID, "begun", sub.Folder, sub.At)
 	})
 	return place, s.fail("save", err)
+}
+
+// SubmissionOut marks that the files of a submission are in their place. It
+// returns an *Error that wraps bench.ErrRefused where they were already, or
+// where there is no such submission.
+func (s *Store) SubmissionOut(ctx context.Context, id, folder string, at time.Time) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	s.saving.Lock()
+	defer s.saving.Unlock()
+	ctx = context.WithoutCancel(ctx)
+	return s.fail("save", s.transact(ctx, func() error { return s.insertOut(ctx, id, "out", folder, at) }))
+}
+
+func (s *Store) insertOut(ctx context.Context, id, state, folder string, at time.Time) error {
+	return s.exec(ctx, "INSERT INTO submission_out (submission, state, folder, at, at_offset) VALUES (?, ?, ?, ?, ?)", id, state, folder, utc(at), offset(at))
+}
+
+// Unfinished returns the oldest submission through the map of that name that
+// was marked and whose files are not known to be in their place, with its place
+// among those of its map; nil when there is none.
+func (v *View) Unfinished(ctx context.Context, name string) (sub *Submission, place int64, err error) {
+	err = v.eachOf(ctx, `SELECT s.id, s.place, s.columns, s.at, s.at_offset, s.by, b.folder
+		FROM submission s JOIN submission_out b ON b.submission = s.id AND b.state = 'begun'
+		WHERE s.map = ? AND NOT EXISTS (SELECT 1 FROM submission_out o WHERE o.submission = s.id AND o.state = 'out')
+		ORDER BY s.place LIMIT 1`, []any{name}, func(r []any) error {
+		sub = &Submission{ID: text(r[0]), Map: name, By: text(r[5]), Folder: text(r[6])}
+		place, _ = r[1].(int64)
+		at, err := parseTime(text(r[3]), text(r[4]))
+		sub.At = at
+		return errors.Join(err, json.Unmarshal([]byte(text(r[2])), &sub.Columns))
+	})
+	if err != nil || sub == nil {
+		return nil, 0, v.store.fail("read", err)
+	}
+	err = v.eachOf(ctx, `SELECT b.handling, b.change, b.fields, CASE b.change WHEN 'new' THEN 'null' ELSE coalesce((
+		  SELECT o.fields FROM submission_bird o JOIN submission l ON l.id = o.submission
+		  WHERE o.handling = b.handling AND l.map = ? AND l.place < ? ORDER BY l.place DESC LIMIT 1), 'null') END
+		FROM submission_bird b WHERE b.submission = ? ORDER BY b.handling`, []any{name, place, sub.ID}, func(r []any) error {
+		b := SubmittedBird{Handling: text(r[0]), Change: text(r[1])}
+		err := errors.Join(json.Unmarshal([]byte(text(r[2])), &b.Fields), json.Unmarshal([]byte(text(r[3])), &b.Was))
+		sub.Birds = append(sub.Birds, b)
+		return err
+	})
+	return sub, place, v.store.fail("read", err)
 }
 
 // rows returns the rows of the birds, and the digest over them in the order of

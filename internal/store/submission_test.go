@@ -66,6 +66,47 @@ func TestASubmissionIsStoredWholeOrNotAtAll(t *testing.T) {
 	}
 }
 
+// What was marked comes back until its files are known to be in their place.
+func TestASubmissionIsUnfinishedUntilItsFilesAreThere(t *testing.T) {
+	w := newWorked(t)
+	first, second := w.bandedAndComplete("1236-56701"), w.bandedAndComplete("1236-56702")
+	unfinished := func(name string) (sub *Submission, place int64) {
+		t.Helper()
+		require.NoError(t, w.store.View(t.Context(), func(v *View) (err error) {
+			sub, place, err = v.Unfinished(t.Context(), name)
+			return err
+		}))
+		return sub, place
+	}
+	sub, _ := unfinished("office")
+	assert.Nil(t, sub)
+	one := someSubmission(w.now, first, second)
+	one.Folder = "/cards/first"
+	_, err := w.store.SaveSubmission(t.Context(), one)
+	require.NoError(t, err)
+	sub, place := unfinished("office")
+	assert.EqualValues(t, 1, place)
+	assert.Equal(t, &one, sub)
+	sub, _ = unfinished("another")
+	assert.Nil(t, sub)
+	require.NoError(t, w.store.SubmissionOut(t.Context(), one.ID, one.Folder, w.now))
+	sub, _ = unfinished("office")
+	assert.Nil(t, sub)
+	require.ErrorIs(t, w.store.SubmissionOut(t.Context(), one.ID, one.Folder, w.now), bench.ErrRefused, "once")
+	require.ErrorIs(t, w.store.SubmissionOut(t.Context(), newID(), "", w.now), bench.ErrRefused, "of no submission")
+
+	two := someSubmission(w.now)
+	two.Birds = []SubmittedBird{
+		{Handling: first, Change: "corrected", Fields: []string{"1236-56701", "5"}}, {Handling: second, Change: "withdrawn", Fields: []string{"1236-56702", "4"}},
+	}
+	_, err = w.store.SaveSubmission(t.Context(), two)
+	require.NoError(t, err)
+	sub, place = unfinished("office")
+	assert.EqualValues(t, 2, place)
+	assert.Equal(t, []string{"1236-56701", "4"}, sub.Birds[0].Was)
+	assert.Equal(t, []string{"1236-56701", "4"}, sub.Birds[1].Was)
+}
+
 func TestTrainingIsNeverSubmitted(t *testing.T) {
 	s, err := Open(t.Context(), t.TempDir()+"/training.db", Options{Closures: benchSetup(t).Book.Closures, Training: true})
 	require.NoError(t, err)

@@ -215,3 +215,35 @@ FROM fact_measure m JOIN fact f USING (handling, seq);
 CREATE VIEW circumstances AS
 SELECT c.handling, c.seq, c.nest, c.brood, c.captured, c.captured_offset, c.returned_to, f.at, f.at_offset, f.by, f.replaces, f.why
 FROM fact_circumstances c JOIN fact f USING (handling, seq);
+
+CREATE VIEW shift_places AS
+SELECT shift, seq, content ->> '$.latitude' AS latitude, content ->> '$.longitude' AS longitude,
+       content ->> '$.accuracy_m' AS accuracy_m, coalesce(content ->> '$.datum', '') AS datum
+FROM shift_fact WHERE kind = 'place';
+
+CREATE VIEW watch_checks AS
+SELECT shift, seq, content ->> '$.watch' AS watch, content ->> '$.clock' AS clock FROM shift_fact WHERE kind = 'watch';
+
+CREATE VIEW shift_instruments AS
+SELECT shift, seq, content ->> '$.kind' AS kind, content ->> '$.name' AS name, coalesce(content ->> '$.note', '') AS note
+FROM shift_fact WHERE kind = 'instrument';
+
+-- Where the files of a submission go, kept with its rows before they are there
+-- ('begun'), and that they are there ('out'): what is only begun is written
+-- again by the next run.
+
+CREATE TABLE submission_out (
+  submission TEXT NOT NULL REFERENCES submission (id),
+  state      TEXT NOT NULL CHECK (state IN ('begun', 'out')),
+  folder     TEXT NOT NULL,
+  at         TEXT NOT NULL, at_offset TEXT NOT NULL,
+  PRIMARY KEY (submission, state)
+) STRICT, WITHOUT ROWID;
+
+CREATE TRIGGER submission_out_no_update BEFORE UPDATE ON submission_out BEGIN SELECT RAISE(ABORT, 'seamfit: submission_out is append-only'); END;
+CREATE TRIGGER submission_out_no_delete BEFORE DELETE ON submission_out BEGIN SELECT RAISE(ABORT, 'seamfit: submission_out is append-only'); END;
+CREATE TRIGGER submission_out_no_replace BEFORE INSERT ON submission_out WHEN EXISTS (SELECT 1 FROM submission_out WHERE submission = NEW.submission AND state = NEW.state)
+BEGIN SELECT RAISE(ABORT, 'seamfit: submission_out is append-only'); END;
+CREATE TRIGGER submission_out_of_submission BEFORE INSERT ON submission_out
+WHEN NOT EXISTS (SELECT 1 FROM submission WHERE id = NEW.submission)
+BEGIN SELECT RAISE(ABORT, 'seamfit: no such submission'); END;
