@@ -24,7 +24,7 @@ func Load(data []byte, name string) (Settings, error) {
 	if err != nil {
 		return Settings{}, err
 	}
-	for _, rule := range slices.Concat(s.rules(), s.deviceRules(), s.texts(), s.seamRules(), s.calibrationRules()) {
+	for _, rule := range slices.Concat(s.rules(), s.deviceRules(), s.texts(), s.seamRules(), s.calibrationRules(), s.backupRules()) {
 		if !rule.holds {
 			return Settings{}, lines.Errorf(rule.key, rule.mend, "%s: %s", rule.key, rule.reason)
 		}

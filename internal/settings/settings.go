@@ -18,6 +18,8 @@ type Settings struct {
 	Practice Practice `toml:"practice" comment:"Practice closings and the bench target."`
 
 	Calibration Calibration `toml:"calibration" comment:"Calibrating the caliper against rods, and checking it. Lengths in millimetres."`
+
+	Backup Backup `toml:"backup" comment:"Copies of the records."`
 }
 
 // Bench is how the bench is worked. All of it is bench settings.
@@ -122,7 +124,7 @@ func Default() Settings {
 	um := func(n length.Length) Millimetres { return Millimetres{n * length.Micrometre} }
 	seam, practice := defaultSeam()
 	return Settings{
-		Seam: seam, Practice: practice, Calibration: defaultCalibration(),
+		Seam: seam, Practice: practice, Calibration: defaultCalibration(), Backup: defaultBackup(),
 		Bench: Bench{
 			Name: "bench", Catalogue: "us-federal", CatalogueFiles: []string{}, NumberPattern: "federal", PatternFiles: []string{},
 			Readings: 3, HandlingLimitS: 600, ClosingsLimit: 4, BandsLimit: 2, Bell: true,

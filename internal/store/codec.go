@@ -22,8 +22,11 @@ type row struct {
 
 // columns names the columns of each kind's table after the key, in the order
 // of a row's values.
-func columns(kind string) []string {
-	return strings.Fields(map[string]string{
+func columns(kind string) []string { return strings.Fields(kinds()[kind]) }
+
+// kinds are the kinds of facts, with the columns of each.
+func kinds() map[string]string {
+	return map[string]string{
 		"bird":          "species age sex leg site",
 		"reading":       "axis means raw value_nm unit unit_assumed resolution_nm device channel feathers",
 		"set_aside":     "reading reason",
@@ -39,7 +42,9 @@ func columns(kind string) []string {
 		"supervised":    "closing",
 		"measure":       "name means raw value unit resolution device channel",
 		"circumstances": "nest brood captured captured_offset returned_to",
-	}[kind])
+		"left":          "",
+		"completion":    "",
+	}
 }
 
 // encode returns the row of a fact of a handling.

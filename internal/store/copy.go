@@ -18,12 +18,12 @@ import (
 func stamp(t time.Time) string { return t.UTC().Format("20060102T150405Z") }
 
 // copyTo writes a consistent copy of the database that conn reads to a new
-// file, and returns its name: the one asked for or, where that is taken, one
-// with a count before its end. The copy has its name only when it is whole, on
-// the disk, and check, which may be nil, has nothing against it. Others may
-// write to the database meanwhile.
-func copyTo(ctx context.Context, conn *sql.Conn, name string, check func(path string) error) (placed string, err error) {
-	folder, err := filepath.Abs(filepath.Dir(name)) // SQLite would take "file:…" for a URI
+// file in a folder, and returns its path: the one that name gives for the whole
+// copy or, where that is taken, one with a count before its end. Only then, and
+// when it is on the disk, has the copy a name. Others may write to the database
+// meanwhile.
+func copyTo(ctx context.Context, conn *sql.Conn, folder string, name func(part string) (string, error)) (path string, err error) {
+	folder, err = filepath.Abs(folder) // SQLite would take "file:…" for a URI
 	if err != nil {
 		return "", err
 	}
@@ -46,15 +46,19 @@ func copyTo(ctx context.Context, conn *sql.Conn, name string, check func(path st
 	if err := syncFile(part); err != nil {
 		return "", err
 	}
-	if check != nil {
-		if err := check(part); err != nil {
-			return "", err
-		}
-	}
-	if placed, err = place(part, name); err != nil {
+	asked, err := name(part)
+	if err != nil {
 		return "", err
 	}
-	return placed, syncFolder(folder)
+	if path, err = place(part, asked); err != nil {
+		return "", err
+	}
+	return path, syncFolder(folder)
+}
+
+// named is the name of a copy that needs no look first.
+func named(path string) func(string) (string, error) {
+	return func(string) (string, error) { return path, nil }
 }
 
 // place gives a file its name without taking the place of another.

@@ -25,6 +25,9 @@ var (
 	ErrBusy        = errors.New("another program has it locked")
 )
 
+// mendDamaged is what to do about a damaged file.
+const mendDamaged = "leave the file as it is, copy it aside, and restore the last backup"
+
 // Error tells what failed on which file, and what a person can do.
 type Error struct {
 	Op   string // "open", "save", "read" …
@@ -87,7 +90,7 @@ func classify(err error) (reason error, hint string) {
 	case sqlite3.SQLITE_NOTADB:
 		return ErrNotDatabase, "name the bench's own file with --db, or a new name to begin one"
 	case sqlite3.SQLITE_CORRUPT:
-		return ErrDamaged, "leave the file as it is, copy it aside, and restore the last backup"
+		return ErrDamaged, mendDamaged
 	case sqlite3.SQLITE_CONSTRAINT:
 		if strings.Contains(sq.Error(), "seamfit: ") {
 			return bench.ErrRefused, ""

@@ -5,6 +5,7 @@ import (
 	"embed"
 	"errors"
 	"fmt"
+	"path/filepath"
 )
 
 //go:embed migrations/*.sql
@@ -39,11 +40,11 @@ func (s *Store) migrate(ctx context.Context, opt Options) (err error) {
 		if err != nil || version == schemaVersion {
 			return err
 		}
-		if version > 0 {
+		if version > 0 && !s.temporary {
 			if err := s.requireSchema(ctx, s.writer, earlierDigests()[version]); err != nil {
 				return err
 			}
-			if err := s.keepBefore(ctx, opt); err != nil {
+			if err := s.keepBefore(ctx); err != nil {
 				return fmt.Errorf("keep a copy before the schema is changed: %w", err)
 			}
 		}
@@ -101,12 +102,12 @@ func (s *Store) begunAs(ctx context.Context, training bool) error {
 }
 
 // keepBefore keeps a copy of the file as it is beside it.
-func (s *Store) keepBefore(ctx context.Context, opt Options) error {
+func (s *Store) keepBefore(ctx context.Context) error {
 	conn, err := s.db.Conn(ctx)
 	if err != nil {
 		return err
 	}
-	name := fmt.Sprintf("%s.before-schema-%d.%s.db", s.path, schemaVersion, stamp(opt.Now()))
-	_, err = copyTo(ctx, conn, name, nil)
+	name := fmt.Sprintf("%s.before-schema-%d.%s.db", s.path, schemaVersion, stamp(s.now()))
+	_, err = copyTo(ctx, conn, filepath.Dir(name), named(name))
 	return errors.Join(err, conn.Close())
 }

@@ -84,10 +84,12 @@ func (s *Store) requireSchema(ctx context.Context, conn *sql.Conn, digest string
 	return nil
 }
 
+const schemaQuery = `SELECT type, name, tbl_name, coalesce(sql, '') FROM sqlite_schema
+	WHERE name NOT LIKE 'sqlite\_%' ESCAPE '\' ORDER BY type, name`
+
 // schemaText returns the digest of all that SQLite knows of the schema.
 func schemaText(ctx context.Context, conn *sql.Conn) (digest string, err error) {
-	rows, err := conn.QueryContext(ctx, `SELECT type, name, tbl_name, coalesce(sql, '') FROM sqlite_schema
-		WHERE name NOT LIKE 'sqlite\_%' ESCAPE '\' ORDER BY type, name`)
+	rows, err := conn.QueryContext(ctx, schemaQuery)
 	if err != nil {
 		return "", err
 	}
@@ -131,7 +133,7 @@ func (s *Store) declare(ctx context.Context, opt Options) error {
 		}
 		if _, err := s.writer.ExecContext(ctx,
 			"INSERT INTO closure_declaration (closure, version, declared, statements) VALUES (?, ?, ?, ?)",
-			c.ID, version+1, utc(opt.Now()), string(text)); err != nil {
+			c.ID, version+1, utc(s.now()), string(text)); err != nil {
 			return err
 		}
 	}

@@ -38,9 +38,12 @@ type Options struct {
 
 // Store is an open database.
 type Store struct {
-	path     string
-	db       *sql.DB
-	training bool
+	path      string
+	db        *sql.DB
+	now       func() time.Time
+	training  bool
+	temporary bool     // a copy that is gone after its use
+	after     []func() // what Close does last
 
 	saving sync.Mutex // one save at a time
 	writer *sql.Conn
@@ -52,22 +55,21 @@ type Store struct {
 // ErrTampered, ErrTraining, ErrReadOnly, ErrBusy, ErrDamaged or the system's
 // error.
 func Open(ctx context.Context, path string, opt Options) (*Store, error) {
-	if opt.Now == nil {
-		opt.Now = time.Now
-	}
-	s := &Store{path: path, stmts: map[string]*sql.Stmt{}}
+	s := &Store{path: path, now: opt.clock(), stmts: map[string]*sql.Stmt{}}
 	if err := s.prepareFile(opt); err != nil {
 		return nil, s.fail("open", err)
 	}
-	db, err := sql.Open("sqlite", dsn(path))
-	if err != nil {
-		return nil, s.fail("open", err)
-	}
-	s.db = db
-	if err := s.begin(ctx, opt); err != nil {
-		return nil, errors.Join(s.fail("open", err), db.Close())
+	if err := s.connect(ctx, opt); err != nil {
+		return nil, errors.Join(s.fail("open", err), s.Close())
 	}
 	return s, nil
+}
+
+func (o Options) clock() func() time.Time {
+	if o.Now == nil {
+		return time.Now
+	}
+	return o.Now
 }
 
 // Path returns the file's name.
@@ -87,7 +89,13 @@ func (s *Store) Close() error {
 	if s.writer != nil {
 		errs = append(errs, s.writer.Close())
 	}
-	return s.fail("close", errors.Join(append(errs, s.db.Close())...))
+	if s.db != nil {
+		errs = append(errs, s.db.Close())
+	}
+	for _, last := range s.after {
+		last()
+	}
+	return s.fail("close", errors.Join(errs...))
 }
 
 // prepareFile makes a new file before SQLite does, so that it is never
@@ -135,9 +143,8 @@ func pragmas() []pragma {
 type pragma struct{ name, set, readBack string }
 
 // dsn builds the URI by url.URL, so that no character of the path can end it.
-func dsn(path string) string {
-	q := url.Values{"_txlock": {"immediate"}}
-	for _, p := range pragmas() {
+func dsn(path string, q url.Values, pragmas []pragma) string {
+	for _, p := range pragmas {
 		q.Add("_pragma", p.name+"("+p.set+")")
 	}
 	// A relative path must not be taken for a host or an opaque URI.
@@ -148,15 +155,16 @@ func dsn(path string) string {
 	return u.String()
 }
 
-// begin checks what the file is, brings it to this schema, and takes the
+// connect checks what the file is, brings it to this schema, and takes the
 // connection that saves.
-func (s *Store) begin(ctx context.Context, opt Options) error {
-	s.db.SetMaxOpenConns(4)
-	conn, err := s.db.Conn(ctx)
-	if err != nil {
+func (s *Store) connect(ctx context.Context, opt Options) (err error) {
+	if s.db, err = sql.Open("sqlite", dsn(s.path, url.Values{"_txlock": {"immediate"}}, pragmas())); err != nil {
 		return err
 	}
-	s.writer = conn
+	s.db.SetMaxOpenConns(4)
+	if s.writer, err = s.db.Conn(ctx); err != nil {
+		return err
+	}
 	if err := s.checkIdentity(ctx); err != nil {
 		return err
 	}

@@ -5,6 +5,9 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
+	"time"
 )
 
 // Finding is something that is not as it must be: what, and in which rows.
@@ -23,7 +26,7 @@ func (s *Store) QuickCheck(ctx context.Context) error {
 	if first != "ok" {
 		return &Error{
 			Op: "check", Path: s.path, Err: fmt.Errorf("%w: %s", ErrDamaged, first),
-			Hint: "leave the file as it is, copy it aside, and restore the last backup",
+			Hint: mendDamaged,
 		}
 	}
 	return nil
@@ -38,8 +41,15 @@ func (s *Store) Verify(ctx context.Context, found func(Finding) error) error {
 		for _, check := range []func(context.Context, func(Finding) error) error{
 			v.verifyStructure, v.verifyGuards, v.verifyFacts, v.verifyShifts, v.verifyRows, v.verifyStock, v.verifySubmissions, v.verifyInvariants,
 		} {
-			if err := check(ctx, found); err != nil {
-				return s.fail("verify", err)
+			err := s.fail("verify", check(ctx, found))
+			if errors.Is(err, ErrDamaged) {
+				// What can't be read is a finding too; the other checks go on.
+				var told *Error
+				errors.As(err, &told)
+				err = found(Finding{"the file is damaged", told.Err.Error()})
+			}
+			if err != nil {
+				return err
 			}
 		}
 		return nil
@@ -62,10 +72,51 @@ func (v *View) verifyStructure(ctx context.Context, found func(Finding) error) e
 
 func (v *View) verifyGuards(ctx context.Context, found func(Finding) error) error {
 	digest, err := schemaText(ctx, v.conn)
-	if err == nil && digest != schemaDigest {
-		err = found(Finding{"the guards are not the ones that Seamfit made", "schema"})
+	if err != nil || digest == schemaDigest {
+		return err
 	}
-	return err
+	made, err := schemaMade(ctx)
+	if err != nil {
+		return err
+	}
+	if err := v.each(ctx, schemaQuery, func(r []any) error {
+		name := fmt.Sprintf("%v %v", r[0], r[1])
+		if text, ok := made[name]; !ok || text != r[3] {
+			err = found(Finding{"a table or guard is not the one that Seamfit made", name})
+		}
+		delete(made, name)
+		return err
+	}); err != nil {
+		return err
+	}
+	for _, name := range slices.Sorted(maps.Keys(made)) {
+		if err := found(Finding{"a table or guard is missing", name}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// schemaMade returns the texts of the schema that the migrations make.
+func schemaMade(ctx context.Context) (made map[string]string, err error) {
+	db, err := sql.Open("sqlite", ":memory:")
+	if err != nil {
+		return nil, err
+	}
+	s := &Store{db: db, now: time.Now, stmts: map[string]*sql.Stmt{}}
+	defer func() { err = errors.Join(err, s.Close()) }()
+	if s.writer, err = db.Conn(ctx); err != nil {
+		return nil, err
+	}
+	if err := s.migrate(ctx, Options{}); err != nil {
+		return nil, err
+	}
+	made = map[string]string{}
+	v := &View{store: s, conn: s.writer}
+	return made, v.each(ctx, schemaQuery, func(r []any) error {
+		made[fmt.Sprintf("%v %v", r[0], r[1])] = fmt.Sprint(r[3])
+		return nil
+	})
 }
 
 // verifyFacts goes along the chain of every handling.
@@ -88,6 +139,10 @@ func (v *View) verifyFacts(ctx context.Context, found func(Finding) error) error
 		seq++
 		if n != seq {
 			return found(Finding{"facts are missing", where})
+		}
+		if _, known := kinds()[kind]; !known {
+			previous = stored
+			return found(Finding{"a fact is of no known kind", where})
 		}
 		detail, err := v.detail(ctx, details, kind, id, n)
 		if errors.Is(err, sql.ErrNoRows) {

@@ -1,0 +1,142 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func names(t *testing.T, folder string) (names []string) {
+	t.Helper()
+	entries, err := os.ReadDir(folder)
+	require.NoError(t, err)
+	for _, e := range entries {
+		names = append(names, e.Name())
+	}
+	return names
+}
+
+func TestABackupIsWholeWhileOthersWrite(t *testing.T) {
+	w := newWorked(t)
+	w.bandedAndComplete("1236-56701")
+	folder := filepath.Join(t.TempDir(), "a?b%20c#d'")
+	var busy sync.WaitGroup
+	ctx, stop := context.WithCancel(t.Context())
+	busy.Go(func() {
+		for i := 2; ctx.Err() == nil && i < 90; i++ {
+			w.bandedAndComplete(fmt.Sprintf("1236-567%02d", i))
+		}
+	})
+	for range 3 {
+		path, err := w.store.Backup(t.Context(), folder, 0)
+		require.NoError(t, err)
+		first, err := verifyFile(t.Context(), path)
+		require.NoError(t, err)
+		assert.Nil(t, first)
+		info, err := os.Stat(path)
+		require.NoError(t, err)
+		assert.Equal(t, os.FileMode(0o600), info.Mode().Perm())
+	}
+	stop()
+	busy.Wait()
+	assert.Len(t, names(t, folder), 3, "nothing half is left")
+}
+
+func TestTheOldestBackupsGo(t *testing.T) {
+	w := newWorked(t)
+	folder := t.TempDir()
+	at := time.Date(2026, 5, 17, 6, 0, 0, 0, time.UTC)
+	w.store.now = func() time.Time { return at }
+	others := []string{"20260101T000000Z-other.db", "bench.db", "20260101T000000Z-bench.unsound.db", "20260101T000000Z-bench.db.txt"}
+	for _, name := range others {
+		require.NoError(t, os.WriteFile(filepath.Join(folder, name), nil, 0o600))
+	}
+	for range 3 { // within one second
+		_, err := w.store.Backup(t.Context(), folder, 2)
+		require.NoError(t, err)
+	}
+	assert.ElementsMatch(t, append([]string{"20260517T060000Z-bench-2.db", "20260517T060000Z-bench-3.db"}, others...), names(t, folder))
+	at = at.AddDate(0, 0, -1) // a clock that runs behind
+	path, err := w.store.Backup(t.Context(), folder, 1)
+	require.NoError(t, err)
+	assert.ElementsMatch(t, append([]string{filepath.Base(path)}, others...), names(t, folder), "the newest is never removed")
+}
+
+func TestACopyOfRecordsThatAreNotWholeSaysSo(t *testing.T) {
+	w, id := fullStory(t)
+	folder := t.TempDir()
+	good, err := w.store.Backup(t.Context(), folder, 1)
+	require.NoError(t, err)
+	db := shell(t, w.store)
+	_, err = db.ExecContext(t.Context(), "DROP TRIGGER fact_reading_no_delete")
+	require.NoError(t, err)
+	_, err = db.ExecContext(t.Context(), "DELETE FROM fact_reading WHERE handling = ? AND seq = 3", id)
+	require.NoError(t, err)
+	_, err = w.store.Backup(t.Context(), folder, 1)
+	var unsound *UnsoundError
+	require.ErrorAs(t, err, &unsound)
+	assert.FileExists(t, unsound.Path)
+	assert.FileExists(t, good, "the earlier one stays")
+	_, err = Restore(t.Context(), w.store.path, unsound.Path, Options{})
+	require.ErrorIs(t, err, ErrTampered)
+}
+
+func TestNothingIsRestoredUnderAnotherProgram(t *testing.T) {
+	w := newWorked(t)
+	w.bandedAndComplete("1236-56701")
+	backup, err := w.store.Backup(t.Context(), t.TempDir(), 0)
+	require.NoError(t, err)
+	id := w.bandedAndComplete("1236-56702")
+	_, err = Restore(t.Context(), w.store.path, backup, Options{})
+	require.ErrorIs(t, err, ErrBusy)
+	require.ErrorContains(t, err, "end the other program")
+	assert.True(t, w.load(id).Done(), "the records are as they were")
+	assert.Equal(t, []string{"bench.db", "bench.db-shm", "bench.db-wal"}, names(t, filepath.Dir(w.store.path)))
+}
+
+func TestARestoreKeepsWhatWasThere(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "bench.db")
+	s, err := Open(t.Context(), path, Options{Closures: benchSetup(t).Book.Closures})
+	require.NoError(t, err)
+	w := begun(t, s)
+	first := w.bandedAndComplete("1236-56701")
+	backup, err := s.Backup(t.Context(), filepath.Join(t.TempDir(), "copies"), 0)
+	require.NoError(t, err)
+	second := w.bandedAndComplete("1236-56702")
+	require.NoError(t, s.Close())
+
+	kept, err := Restore(t.Context(), path, backup, Options{})
+	require.NoError(t, err)
+	restored, old := &worked{t: t, store: openStore(t, path)}, &worked{t: t, store: openStore(t, kept)}
+	assert.True(t, restored.load(first).Done())
+	assert.Empty(t, restored.load(second).ID)
+	assert.True(t, old.load(second).Done())
+	require.NoError(t, restored.store.Save(t.Context(), nil))
+
+	training := filepath.Join(t.TempDir(), "training.db")
+	other, err := Open(t.Context(), training, Options{Training: true})
+	require.NoError(t, err)
+	require.NoError(t, other.Close())
+	_, err = Restore(t.Context(), path, training, Options{})
+	require.ErrorIs(t, err, ErrTraining)
+}
+
+func TestLookingLeavesNothingBehind(t *testing.T) {
+	path := keptCopy(t, 1)
+	before, err := os.ReadFile(path)
+	require.NoError(t, err)
+	first, err := verifyFile(t.Context(), path)
+	require.NoError(t, err)
+	assert.Nil(t, first)
+	after, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, before, after)
+	assert.Equal(t, []string{"bench.db"}, names(t, filepath.Dir(path)))
+}

@@ -1,0 +1,141 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
+
+	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
+)
+
+// readOnlyPragmas are those of a file that is only looked at.
+func readOnlyPragmas() []pragma {
+	return []pragma{
+		{"busy_timeout", "5000", "5000"},
+		{"trusted_schema", "OFF", "0"},
+	}
+}
+
+// OpenReadOnly opens the records in path to look at them: nothing is written
+// to the file, whatever its schema. One of an earlier schema is read through a
+// copy in the system's temporary folder, migrated there. It returns the errors
+// of Open, and for a file of an earlier schema what its own check finds; with
+// suspect it opens a file with another schema text too, so that Verify can say
+// what is wrong with it.
+func OpenReadOnly(ctx context.Context, path string, opt Options, suspect bool) (*Store, error) {
+	opt.MustExist = true
+	s := &Store{path: path, now: opt.clock(), stmts: map[string]*sql.Stmt{}}
+	if err := s.prepareFile(opt); err != nil {
+		return nil, s.fail("open", err)
+	}
+	version, err := s.look(ctx)
+	if err != nil {
+		return nil, errors.Join(s.fail("open", err), s.Close())
+	}
+	if version < schemaVersion {
+		through, err := s.throughCopy(ctx, version, opt)
+		return through, errors.Join(s.fail("open", err), s.Close())
+	}
+	if !suspect {
+		err = s.checkSchema(ctx)
+	}
+	if err == nil {
+		err = s.checkTraining(ctx, opt)
+	}
+	if err != nil {
+		return nil, errors.Join(s.fail("open", err), s.Close())
+	}
+	return s, nil
+}
+
+// look takes a connection that can't write, and returns the schema's version.
+func (s *Store) look(ctx context.Context) (version int64, err error) {
+	// SQLite leaves its log and index behind where it may only read; who can
+	// write takes them away again.
+	if _, err := os.Lstat(s.path + "-wal"); errors.Is(err, os.ErrNotExist) {
+		s.after = append(s.after, func() { s.takeAwayLog(context.WithoutCancel(ctx)) })
+	}
+	for _, query := range []url.Values{{"mode": {"ro"}}, {"mode": {"ro"}, "immutable": {"1"}}} {
+		if s.db, err = sql.Open("sqlite", dsn(s.path, query, readOnlyPragmas())); err != nil {
+			return 0, err
+		}
+		s.db.SetMaxOpenConns(4)
+		if s.writer, err = s.db.Conn(ctx); err == nil {
+			err = s.checkIdentity(ctx)
+		}
+		if err == nil {
+			return s.pragmaInt(ctx, "user_version")
+		}
+		// Where there is no log and none can be made, nobody writes.
+		if _, logged := os.Lstat(s.path + "-wal"); !needsToWrite(err) || logged == nil {
+			return 0, err
+		}
+		if s.writer != nil {
+			err = errors.Join(err, s.writer.Close())
+		}
+		s.writer = nil
+		if closed := s.db.Close(); closed != nil {
+			return 0, errors.Join(err, closed)
+		}
+	}
+	return 0, err
+}
+
+func needsToWrite(err error) bool {
+	var sq *sqlite.Error
+	return errors.As(err, &sq) && (sq.Code()&0xff == sqlite3.SQLITE_READONLY || sq.Code()&0xff == sqlite3.SQLITE_CANTOPEN)
+}
+
+// takeAwayLog lets SQLite remove the empty log that a look left: the last
+// connection that may write does so, under SQLite's own locks.
+func (s *Store) takeAwayLog(ctx context.Context) {
+	info, err := os.Stat(s.path + "-wal")
+	if err != nil || info.Size() > 0 {
+		return
+	}
+	db, err := sql.Open("sqlite", dsn(s.path, url.Values{"mode": {"rw"}}, nil))
+	if err != nil {
+		return
+	}
+	// Whether it succeeds makes no difference to what was read.
+	_ = db.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_schema").Scan(new(int))
+	_ = db.Close()
+}
+
+// throughCopy returns a store of a migrated copy that is gone when it is
+// closed. It names the original as its path.
+func (s *Store) throughCopy(ctx context.Context, version int64, opt Options) (_ *Store, err error) {
+	if version == 0 {
+		return nil, &Error{Op: "open", Path: s.path, Err: fmt.Errorf("%w: there are no records in it", ErrDamaged), Hint: "restore the last backup, or name the bench's own file with --db"}
+	}
+	if err := s.requireSchema(ctx, s.writer, earlierDigests()[version]); err != nil {
+		return nil, err
+	}
+	var first string
+	if err := s.writer.QueryRowContext(ctx, "PRAGMA integrity_check(1)").Scan(&first); err != nil {
+		return nil, err
+	}
+	if first != "ok" {
+		return nil, &Error{Op: "open", Path: s.path, Err: fmt.Errorf("%w: %s", ErrDamaged, first), Hint: mendDamaged}
+	}
+	folder, err := os.MkdirTemp("", "seamfit-")
+	if err != nil {
+		return nil, err
+	}
+	through := &Store{path: filepath.Join(folder, "records.db"), now: s.now, stmts: map[string]*sql.Stmt{}}
+	through.after = append(through.after, func() { _ = os.RemoveAll(folder) }) // at worst the system's folder keeps it
+	if _, err := copyTo(ctx, s.writer, folder, named(through.path)); err != nil {
+		return nil, errors.Join(err, through.Close())
+	}
+	through.temporary = true
+	if err := through.connect(ctx, opt); err != nil {
+		return nil, errors.Join(err, through.Close())
+	}
+	through.path = s.path
+	return through, nil
+}
