@@ -48,7 +48,10 @@ seq. Nothing is rounded and nothing is left out; only the spreadsheet copies
 alter text.
 
 With --mark-submitted a table's rows are remembered. The next table through the
-same map has only what is new, and in changes.csv what was corrected since.`,
+same map has only what is new, and in changes.csv what was corrected since. Rows are
+marked before their folder gets its name; if the program ends between the two,
+the next --mark-submitted writes those rows first. submission.json in the folder
+names the submission, so that none is handed in twice.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return a.export(cmd.Context(), e) },
 	}

@@ -71,7 +71,7 @@ func (a *app) practiceTold(ctx context.Context, table tableFile, f practiceFlags
 		}
 		if warning := mayBeRod(c.Dowel, rods); warning != "" && !warned[warning] {
 			warned[warning] = true
-			if _, err := fmt.Fprintf(a.stderr, "seamfit: line %d: %s\n", line.number, catalogue.Printable(warning)); err != nil {
+			if err := a.printNote("line %d: %s", line.number, warning); err != nil {
 				return nil, err
 			}
 		}

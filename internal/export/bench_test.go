@@ -130,7 +130,7 @@ func story(t *testing.T, training bool) *worked {
 	w.do(bench.Resolve{When: w.when(), Reason: "never banded"})
 	require.NoError(t, w.store.CloseShift(t.Context(), w.state.Shift.ID, w.now, "Å. Holm", "all told"))
 	if !training {
-		_, err := w.store.SaveSubmission(t.Context(), store.Submission{ID: newID(), Map: "other", Columns: []string{"n"}, At: w.now, By: "Å. Holm", Birds: []store.SubmittedBird{
+		_, err := w.store.SaveSubmission(t.Context(), store.Submission{ID: newID(), Map: "other", Columns: []string{"n"}, At: w.now, By: "Å. Holm", Folder: "/cards/first", Birds: []store.SubmittedBird{
 			{Handling: easy, Change: "new", Fields: []string{"1236-56701"}},
 		}})
 		require.NoError(t, err)
@@ -184,9 +184,6 @@ func (w *worked) shiftTold() {
 	fact("circumstances", "INSERT INTO fact_circumstances VALUES (?, ?, 'box 4', '', '2026-05-18T04:20:00.000Z', '+02:00', 'box 4')")
 	fact("closing", "INSERT INTO fact_closing VALUES (?, ?, (SELECT max(band) FROM fact_band WHERE handling = ?), '[]')", h.ID)
 	fact("supervised", "INSERT INTO fact_supervised VALUES (?, ?, ?)", h.Seq)
-	if !w.store.Training() {
-		run("INSERT INTO submission_out SELECT id, 'begun', '/out/first', at, at_offset FROM submission")
-	}
 }
 
 func (w *worked) number(text string) bands.Number {

@@ -3,6 +3,7 @@ package export
 import (
 	"context"
 	"encoding/csv"
+	"encoding/json"
 	"fmt"
 	"io"
 	"slices"
@@ -145,10 +146,34 @@ func readShifts(ctx context.Context, r Records) (map[string]shift, error) {
 	return found, err
 }
 
+// Again puts the entries of a submission that was marked in the place of those
+// that were read: the rows as they were handed in, was those before them (nil
+// for a new one).
+func (b *Birds) Again(columns []string, entries []Entry, was [][]string) {
+	b.Columns, b.Entries, b.was = columns, entries, was
+}
+
+// Stub is what lies in the folder of a submission to tell it by.
+type Stub struct {
+	ID    string `json:"submission"`
+	Map   string `json:"map"`
+	Place int64  `json:"place"`
+	At    string `json:"at"`
+	By    string `json:"by"`
+}
+
+// StubFile is its name in the folder.
+const StubFile = "submission.json"
+
 // Write writes the table into a new folder: birds.csv, open.csv, disputed.csv,
 // and, once something was submitted through this map, changes.csv, where a
-// corrected row stands as it was and as it is. Its errors are CSV's.
-func (b Birds) Write(s Source, m Map, name string) error {
+// corrected row stands as it was and as it is. mark, unless it is nil, is
+// called when all that is written and nothing shows yet: it marks the rows, and
+// what it returns goes into the folder. Only then does the folder get its name,
+// so that rows may be marked without their files, which the next run mends, but
+// never files be there whose rows are not marked. Its errors are CSV's and
+// mark's.
+func (b Birds) Write(s Source, m Map, name string, mark func() (Stub, error)) error {
 	return into(func() (place, error) { return newFolder(name) }, func(p place) error {
 		var fresh, changes [][]string
 		for i, e := range b.Entries {
@@ -183,8 +208,23 @@ func (b Birds) Write(s Source, m Map, name string) error {
 				return err
 			}
 		}
-		return s.markTraining(p)
+		if err := s.markTraining(p); err != nil || mark == nil {
+			return err
+		}
+		return marked(p, mark)
 	})
+}
+
+func marked(p place, mark func() (Stub, error)) error {
+	w, err := p.create(StubFile)
+	if err != nil {
+		return err
+	}
+	stub, err := mark()
+	if err != nil {
+		return err
+	}
+	return json.NewEncoder(w).Encode(stub)
 }
 
 func (m Map) write(to io.Writer, header []string, rows [][]string) error {

@@ -94,7 +94,7 @@ func TestATableFollowsTheMap(t *testing.T) {
 	b, m, err := w.birds(officeMap, &ledger{})
 	require.NoError(t, err)
 	out := filepath.Join(t.TempDir(), "office")
-	require.NoError(t, b.Write(w.source(nil), m, out))
+	require.NoError(t, b.Write(w.source(nil), m, out, nil))
 	read := func(name string) string {
 		data, err := os.ReadFile(filepath.Join(out, name))
 		require.NoError(t, err)
@@ -108,7 +108,7 @@ func TestATableFollowsTheMap(t *testing.T) {
 	assert.Equal(t, header+";18.05.2026;06:30;05920;A;female;8,42;0042\r\n", read("open.csv"), "its band is not on yet")
 	assert.Equal(t, header, read("disputed.csv"))
 	assert.NoFileExists(t, filepath.Join(out, "changes.csv"), "nothing was submitted before")
-	require.ErrorContains(t, b.Write(w.source(nil), m, out), "is not empty")
+	require.ErrorContains(t, b.Write(w.source(nil), m, out, nil), "is not empty")
 }
 
 func TestALaterCorrectionComesOutAsAChange(t *testing.T) {
@@ -137,7 +137,7 @@ func TestALaterCorrectionComesOutAsAChange(t *testing.T) {
 	assert.Equal(t, []int{1, 1, 1}, []int{b.Count(export.New), b.Count(export.Corrected), b.Count(export.Withdrawn)})
 	assert.Len(t, b.Disputed, 2)
 	out := filepath.Join(t.TempDir(), "office")
-	require.NoError(t, b.Write(w.source(nil), m, out))
+	require.NoError(t, b.Write(w.source(nil), m, out, nil))
 	data, err := os.ReadFile(filepath.Join(out, "changes.csv"))
 	require.NoError(t, err)
 	assert.Equal(t, "change;Number;Day;Hour;Kind;Age;Sex;Width;Project\r\n"+
