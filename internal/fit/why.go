@@ -13,7 +13,7 @@ func (c Candidate) Why(r Result, m Model) string {
 	for _, w := range c.Warnings {
 		switch w.Code {
 		case CodeClosure:
-			parts = append(parts, "closure not for this species")
+			parts = append(parts, "closure not allowed")
 		case CodeTall:
 			parts = append(parts, "too high for the leg")
 		case CodeDiscontinued:
@@ -68,9 +68,21 @@ func (c Candidate) playWords(r Result, m Model) string {
 		return "nearest to " + target + " play"
 	case r.Best == "":
 		return "by its play alone"
+	case r.best().Recommended:
+		return "not listed"
 	default:
 		return "farther from " + target + " play"
 	}
+}
+
+// best returns the size that is advised; the zero value where there is none.
+func (r Result) best() Candidate {
+	for _, c := range r.Sizes {
+		if c.Size == r.Best {
+			return c
+		}
+	}
+	return Candidate{}
 }
 
 // wholePercent writes a probability; never 0 or 100 for what is only nearly so.

@@ -61,8 +61,8 @@ func TestEachSizeSaysWhyItStandsWhereItStands(t *testing.T) {
 		"S":    "tight: listed for males; tight >99 %",
 		"XS":   "tight: narrower than the leg",
 		"N":    "borderline: tight 4 %, limit 1 %",
-		"O":    "fits: no longer made; farther from 32 % play",
-		"L":    "fits: closure not for this species; farther from 32 % play",
+		"O":    "fits: no longer made; not listed",
+		"L":    "fits: closure not allowed; not listed",
 		"XL":   "borderline: loose 28 %, limit 5 %",
 		"XXL":  "loose: loose 100 %",
 	}, all)
