@@ -18,10 +18,12 @@ type choice struct {
 }
 
 func ages() []choice {
-	return []choice{{'a', "adult"}, {'i', "immature"}, {'j', "juvenile"}, {'n', "nestling"}, {'u', "not known"}, {'o', "other words"}}
+	return append(lettered(bench.Ages(), bench.Ages(), "uo"), choice{'u', "not known"}, choice{'o', "other words"})
 }
 
-func sexes() []choice { return []choice{{'f', "female"}, {'m', "male"}, {'u', "not known"}} }
+func sexes() []choice {
+	return append(lettered(bench.Sexes(), bench.Sexes(), "u"), choice{'u', "not known"})
+}
 
 func sides() []choice { return []choice{{'l', "left leg"}, {'r', "right leg"}} }
 

@@ -71,9 +71,16 @@ func TestAskedCaliperAndScannerThatComeLate(t *testing.T) {
 	scans("SF:TAKE")
 	asked("+ 3.01000 MM\r\n")
 	b.shows("mm, 2 of 3")
+	other := func() { // the same card at once would be the same scan
+		t.Helper()
+		scans("SF:CLEAR")
+		b.shows("Forget what was not recorded yet")
+	}
+	other()
 	scans("SF:TAKE")
 	asked("NOT FOUND\r\n")
 	b.shows("No gauge answers on this channel", "check the gauge's cable")
+	other()
 	scans("SF:TAKE")
 	asked("+ 0.11850,IN\r\n")
 	b.shows("The caliper now shows in", "in, 3 of 3")
@@ -86,6 +93,60 @@ func TestAskedCaliperAndScannerThatComeLate(t *testing.T) {
 	b.does(keyCtrlQ, "IN THE HAND")
 	b.does("y", "")
 	require.Equal(t, 0, b.end())
+}
+
+// A bird from the first card to the complete record, by a scanner and a
+// caliper's button on two ports: no key is pressed once the shift is open.
+func TestABirdByScannerAndButtonThroughTheRealProgram(t *testing.T) {
+	b := newBench(t)
+	scanner, scannerPort := b.line()
+	b.run("--caliper", b.port, "--scanner", scannerPort)
+	b.opensShift()
+	b.settled()
+	scans := func(code, shows string) {
+		t.Helper()
+		_, err := io.WriteString(scanner, code+"\r")
+		require.NoError(t, err)
+		b.shows(shows)
+	}
+	scans("SF:BIRD", "species:")
+	scans("SF:SP-STERNA-HIRUNDO", "Common Tern")
+	scans("SF:AGE-ADULT", "adult")
+	scans("SF:SEX-FEMALE", "female")
+	scans("SF:LEG-RIGHT", "Reading 1 of 3")
+	b.reads("+3.02\r", "mm, 1 of 3")
+	b.reads("+3.01\r", "mm, 2 of 3")
+	b.reads("+3.03\r", "3.02 ± 0.04 mm, 3 readings")
+	scans("SF:BEST", "Size 2: which metal?")
+	scans("SF:METAL-ALUMINIUM", "2 aluminium, fits")
+	scans("1232-40017", "1232-40017 taken")
+	scans("SF:FOUND-GAP", "g■gap")
+	scans("SF:LOOKED", "closing 1: gap")
+	scans("SF:FLUSH", "closing 2: flush")
+	scans("SF:STATE-EDGES", "√ e Edges")
+	scans("SF:STATE-TURNS", "√ r Turns")
+	scans("SF:STATE-CAUGHT", "√ a Nothing")
+	scans("SF:STATE-RIMS", "√ i Rims")
+	scans("1232-40017", "That is the number already taken")
+	scans("SF:DIGIT-0", "on the band: 0")
+	scans("SF:DIGIT-1", "on the band: 01")
+	scans("SF:DIGIT-7", "on the band: 017")
+	scans("SF:ENTER", "The closing is confirmed.")
+	scans("SF:LEFT-HAND", "Left the hand at")
+	scans("SF:FATE-BANDED", "Nothing is missing.")
+	scans("SF:COMPLETE", "The record of bird 1 is complete.")
+	b.shows("√ saved")
+	b.does(keyCtrlQ, "")
+	require.Equal(t, 0, b.end())
+	birds := b.table("handlings")
+	require.Len(t, birds, 1)
+	for column, value := range map[string]string{
+		"species": "Sterna hirundo", "age": "adult", "sex": "female", "leg": "right", "size": "2", "metal": "aluminium",
+		"number": "1232-40017", "verdict": "fits", "fate": "banded", "confirmed": "true", "complete": "true",
+	} {
+		assert.Equal(t, value, birds[0][column], column)
+	}
+	assert.Len(t, b.table("closings"), 2)
 }
 
 // A recording takes the caliper's place: a stream is dim until it stands still,

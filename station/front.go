@@ -30,8 +30,8 @@ func (t *turn) frontEntered(a Ask) {
 	case AskPermit:
 		t.openShift(bench.Shift{Place: f.Place, Bander: f.Bander, Permit: text})
 	case AskNextBander:
-		t.s.Bander, f.Stage = text, AskPlace
-		t.say("The next bird is banded by " + text + ".")
+		f.Stage = AskPlace
+		t.banderIs(text)
 	}
 }
 
@@ -58,6 +58,12 @@ func (t *turn) openShift(shift bench.Shift) {
 	t.s.Bander = shift.Bander
 	t.s.Front.Stage = AskPlace
 	t.say("The shift is open.")
+}
+
+// banderIs says who bands the birds that are opened from now on.
+func (t *turn) banderIs(name string) {
+	t.s.Bander = name
+	t.say("The next bird is banded by " + name + ".")
 }
 
 // nextBander asks who bands the birds that are opened from now on.

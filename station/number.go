@@ -22,12 +22,10 @@ func (t *turn) scan(text string) {
 	text = strings.TrimSpace(strings.TrimSuffix(strings.TrimSuffix(text, t.s.Options.ScanSuffix), "\x03"))
 	t.uncover()
 	switch a := t.s.ask(); {
-	case bench.IsTake(text):
-		t.poll()
+	case bench.IsCard(text) || bench.IsTake(text):
+		t.card(text)
 	case t.s.inFront():
 		t.refuse([]bench.Blocker{{Code: bench.NoShift, Mend: "A code was scanned, and no shift is open yet: finish this page first."}})
-	case bench.IsCard(text):
-		t.card(text)
 	case a == AskReadBack:
 		t.refuse([]bench.Blocker{{Code: CodeScanReadBack, Mend: "A scan is no read-back: read the digits off the band on the leg and key them."}})
 	case a == AskInscription:

@@ -71,7 +71,7 @@ func (v *view) helpLines() []line {
 		{"Ctrl+Q", "leave; open birds are taken up again next time"},
 		{"caliper button", "a reading, at any step, for the bird marked ►"},
 		{"scanner", "the band's number, at any step"},
-		{"card TAKE", "asks the caliper, at any step; so does a at the leg"},
+		{"command cards", "do what keys do (seamfit cards); TAKE asks the caliper"},
 	} {
 		lines = append(lines, say(piece{fmt.Sprintf("%-16s", k[0]), key}, piece{k[1], plain}))
 	}

@@ -25,13 +25,12 @@ func (t *turn) decodeScan(burst string) (string, error) {
 }
 
 // isScan reports whether keys that came as fast as a scanner's are a code: a
-// whole number, a number whose check character is wrong, or the card that asks
-// for a reading.
+// whole number, a number whose check character is wrong, or a command card.
 func (t *turn) isScan(burst string) bool {
 	text, err := t.decodeScan(burst)
 	var wrong *device.ScanError
 	switch {
-	case err == nil && bench.IsTake(text):
+	case err == nil && (bench.IsCard(text) || bench.IsTake(text)):
 		return true
 	case len(burst) < scanLeast:
 		return false

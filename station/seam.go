@@ -159,7 +159,7 @@ func (t *turn) seamEntered(a Ask) {
 			t.turnTo(nextStep(t.s.Bench, h, StepFate))
 		}
 	case AskRemoval:
-		t.remove()
+		t.remove(t.s.Desk.Typed)
 	}
 }
 
@@ -211,8 +211,8 @@ func (t *turn) removal() {
 	t.forBird(AskRemoval)
 }
 
-func (t *turn) remove() {
-	if !t.ask(bench.Remove{When: t.when(), Reason: t.s.Desk.Typed}) {
+func (t *turn) remove(reason string) {
+	if !t.ask(bench.Remove{When: t.when(), Reason: reason}) {
 		return
 	}
 	t.turnTo(StepNumber)

@@ -41,6 +41,7 @@ type State struct {
 	LookedFor []bench.Likeness
 	ticket    int
 	Stock     Stock
+	Card      LastCard
 
 	Done []seam.Handiwork       // of a workshop's run: what was done to its bands
 	Gone map[int]bench.Handling // and its birds that have left the hand, by number
@@ -67,6 +68,7 @@ type Options struct {
 	ScanCheck     bool         // codes end with a Code 39 check character
 	SeamLimits    *seam.Limits // for judging a seam by its widths; nil: the bench's defaults
 	SpotOnLeg     bool         // a band on a living leg may be measured too
+	People        []string     // who may band, for their cards
 	Earlier       int          // birds of this shift before those in the state at the start
 	Trainer       Trainer
 	// Asks: the caliper can be asked for a reading. Streams: it sends without

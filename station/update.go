@@ -2,6 +2,7 @@ package station
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"seamfit/internal/bench"
@@ -177,7 +178,7 @@ func (t *turn) linked(e Linked) {
 	}
 	if !e.Open && e.Device == Caliper {
 		t.s.Flowing = false
-		if t.s.Message == askedWords {
+		if strings.HasSuffix(t.s.Message, askedWords) {
 			t.s.Message = ""
 		}
 	}

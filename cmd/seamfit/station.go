@@ -119,7 +119,7 @@ func (a *app) stationConfig(ctx context.Context, files benchFiles, records *stor
 	options := station.Options{
 		HandlingLimit: b.HandlingLimit(), ClosingsLimit: b.ClosingsLimit, Theme: station.ThemeColour,
 		Silent: b.RedTheme || !b.Bell, ScanPrefix: files.settings.Scanner.Prefix, ScanSuffix: files.settings.Scanner.Suffix,
-		ScanCheck: files.settings.Scanner.Code39Check,
+		People: files.settings.People.Banders, ScanCheck: files.settings.Scanner.Code39Check,
 	}
 	limits := seamLimits(files.settings.Seam)
 	options.SeamLimits, options.SpotOnLeg = &limits, files.settings.Seam.OnLeg

@@ -32,6 +32,12 @@ type Bird struct {
 	Site    Site
 }
 
+// Ages lists the ages that a bench offers; others are told in words.
+func Ages() []string { return []string{"adult", "immature", "juvenile", "nestling"} }
+
+// Sexes lists the sexes that a bench offers.
+func Sexes() []string { return []string{"female", "male"} }
+
 // Shift is one sitting at the bench.
 type Shift struct {
 	ID        string

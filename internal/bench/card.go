@@ -17,10 +17,16 @@ const CardPrefix = "SF:"
 type CardAct string
 
 // The acts. Those with a value say it with Card.Value: a finding's or a
-// statement's id, a size's label, a metal's name, a digit, a leg or a fate.
+// statement's id, a size's label, a metal's name, a digit, a leg, a fate, a
+// species, an age, a sex, or a person's name.
 const (
 	CardBird      CardAct = "bird"      // begin the next bird
 	CardSwitch    CardAct = "switch"    // make the next open bird the active one
+	CardPerson    CardAct = "person"    // who bands the next birds
+	CardSame      CardAct = "same"      // species and leg as of the bird before
+	CardSpecies   CardAct = "species"   // the species of the bird
+	CardAge       CardAct = "age"       // its age
+	CardSex       CardAct = "sex"       // its sex
 	CardLeg       CardAct = "leg"       // the leg that gets the band
 	CardTake      CardAct = "take"      // ask the caliper for a reading
 	CardAgain     CardAct = "again"     // set the last reading aside and measure again
@@ -32,7 +38,7 @@ const (
 	CardLooked    CardAct = "looked"    // the look's findings are all told
 	CardStatement CardAct = "statement" // one statement of the confirmation
 	CardDigit     CardAct = "digit"     // one digit of the number read back
-	CardEnter     CardAct = "enter"     // the digits are all told
+	CardEnter     CardAct = "enter"     // what the key Enter does: the digits are all told, the usual answer
 	CardClear     CardAct = "clear"     // forget what was told and not yet recorded
 	CardRemove    CardAct = "remove"    // the band was taken off
 	CardLeft      CardAct = "left"      // the bird left the hand
@@ -51,21 +57,69 @@ type Card struct {
 }
 
 // Cards returns the command cards of a bench: those that every bench has, one
-// for each finding, statement, metal and size that its lists hold. A statement
-// is a card of its own, scanned each time it is meant: there is none for all
-// of them at once.
-func Cards(book *catalogue.Book, sizes *catalogue.Catalogue) []Card {
+// for each finding, statement, metal, size and species that its lists hold, and
+// one for each of its people. A statement is a card of its own, scanned each
+// time it is meant: there is none for all of them at once.
+func Cards(book *catalogue.Book, sizes *catalogue.Catalogue, people []string) []Card {
+	cards := append(birdCards(people), seamCards(book)...)
+	for digit := range 10 {
+		cards = append(cards, Card{fmt.Sprintf("DIGIT-%d", digit), CardDigit, strconv.Itoa(digit), "Number read back", strconv.Itoa(digit)})
+	}
+	cards = append(cards,
+		Card{"ENTER", CardEnter, "", "Number read back", "Enter: that is all, or the answer that goes without saying"},
+		Card{"CLEAR", CardClear, "", "Number read back", "Forget what was not recorded yet"},
+	)
+	for _, f := range Fates() {
+		cards = append(cards, Card{cardWord("FATE", string(f)), CardFate, string(f), "Fate", "Fate: " + f.Words()})
+	}
+	cards = append(cards, Card{"COMPLETE", CardComplete, "", "Fate", "Mark the record complete"})
+	for _, m := range book.Metals {
+		cards = append(cards, Card{cardWord("METAL", m.Name), CardMetal, m.Name, "Metal", m.Name})
+	}
+	for _, s := range sizes.Sizes {
+		if !s.Discontinued {
+			cards = append(cards, Card{cardWord("SIZE", s.Label), CardSize, s.Label, "Sizes of " + sizes.Title, "Size " + s.Label})
+		}
+	}
+	for _, sp := range book.Species {
+		title := sp.English
+		if title == "" {
+			title = sp.Scientific
+		}
+		cards = append(cards, Card{cardWord("SP", sp.Scientific), CardSpecies, sp.Scientific, "Species", title})
+	}
+	return distinct(cards)
+}
+
+// birdCards are those about birds, people and the leg.
+func birdCards(people []string) []Card {
 	cards := []Card{
 		{"BIRD", CardBird, "", "Birds", "Next bird"},
 		{"SWITCH", CardSwitch, "", "Birds", "Switch to the other bird"},
 		{"LEFT-HAND", CardLeft, "", "Birds", "The bird left the hand"},
+		{"SAME", CardSame, "", "Birds", "Species and leg as of the bird before"},
+	}
+	for _, age := range Ages() {
+		cards = append(cards, Card{cardWord("AGE", age), CardAge, age, "Birds", "Age: " + age})
+	}
+	for _, sex := range Sexes() {
+		cards = append(cards, Card{cardWord("SEX", sex), CardSex, sex, "Birds", "Sex: " + sex})
+	}
+	for _, name := range people {
+		cards = append(cards, Card{cardWord("PERSON", name), CardPerson, name, "People", "Bander: " + name})
+	}
+	return append(cards, []Card{
 		{"LEG-LEFT", CardLeg, string(LegLeft), "Leg", "Left leg"},
 		{"LEG-RIGHT", CardLeg, string(LegRight), "Leg", "Right leg"},
 		{"TAKE", CardTake, "", "Leg", "Ask the caliper for a reading"},
 		{"AGAIN", CardAgain, "", "Leg", "Set the last reading aside"},
 		{"BEST", CardBest, "", "Size", "The size that is advised"},
-		{"FLUSH", CardFlush, "", "Seam", "Flush: nothing wrong"},
-	}
+	}...)
+}
+
+// seamCards are those about the look at the seam, and what is stated after it.
+func seamCards(book *catalogue.Book) []Card {
+	cards := []Card{{"FLUSH", CardFlush, "", "Seam", "Flush: nothing wrong"}}
 	for _, f := range book.Findings {
 		cards = append(cards, Card{cardWord("FOUND", f.ID), CardFinding, f.ID, "Seam", f.Name})
 	}
@@ -82,35 +136,20 @@ func Cards(book *catalogue.Book, sizes *catalogue.Catalogue) []Card {
 			}
 		}
 	}
-	for digit := range 10 {
-		cards = append(cards, Card{fmt.Sprintf("DIGIT-%d", digit), CardDigit, strconv.Itoa(digit), "Number read back", strconv.Itoa(digit)})
-	}
-	cards = append(cards,
-		Card{"ENTER", CardEnter, "", "Number read back", "These are the digits"},
-		Card{"CLEAR", CardClear, "", "Number read back", "Forget what was not recorded yet"},
-	)
-	for _, f := range Fates() {
-		cards = append(cards, Card{cardWord("FATE", string(f)), CardFate, string(f), "Fate", "Fate: " + f.Words()})
-	}
-	cards = append(cards, Card{"COMPLETE", CardComplete, "", "Fate", "Mark the record complete"})
-	for _, m := range book.Metals {
-		cards = append(cards, Card{cardWord("METAL", m.Name), CardMetal, m.Name, "Metal", m.Name})
-	}
-	for _, s := range sizes.Sizes {
-		if !s.Discontinued {
-			cards = append(cards, Card{cardWord("SIZE", s.Label), CardSize, s.Label, "Sizes of " + sizes.Title, "Size " + s.Label})
-		}
-	}
-	return distinct(cards)
+	return cards
 }
 
 // distinct puts the prefix before each word, and leaves out a card whose word
 // another has: labels that differ only in signs that bar codes don't keep.
+// People of such names are told apart by a number.
 func distinct(cards []Card) []Card {
 	seen := map[string]bool{}
 	list := cards[:0]
 	for _, c := range cards {
-		c.Word = CardPrefix + c.Word
+		c.Word = shorten(CardPrefix + c.Word)
+		for n, word := 2, c.Word; seen[c.Word] && c.Act == CardPerson; n++ {
+			c.Word = shorten(word) + "-" + strconv.Itoa(n)
+		}
 		if !seen[c.Word] {
 			seen[c.Word] = true
 			list = append(list, c)
@@ -118,6 +157,12 @@ func distinct(cards []Card) []Card {
 	}
 	return list
 }
+
+// longestWord is the longest word that a card's bar code has room for, with
+// room for the number that tells people apart.
+const longestWord = 28
+
+func shorten(word string) string { return strings.TrimRight(word[:min(len(word), longestWord)], "-") }
 
 // cardWord writes a name in the characters of cards: capitals, digits, "+" and
 // dashes.
@@ -135,9 +180,12 @@ func cardWord(group, name string) string {
 }
 
 // CardNamed returns the card whose word was scanned, whatever the case of its
-// letters: keyboards of scanners may send either.
+// letters: keyboards of scanners may send either. TAKE may lack its prefix.
 func CardNamed(cards []Card, scanned string) (Card, bool) {
 	scanned = strings.ToUpper(strings.TrimSpace(scanned))
+	if IsTake(scanned) {
+		scanned = CardPrefix + "TAKE"
+	}
 	for _, c := range cards {
 		if c.Word == scanned {
 			return c, true

@@ -90,7 +90,7 @@ func TestAnIndependentReaderReadsEveryCard(t *testing.T) {
 	require.NoError(t, err)
 	c, ok := book.Catalogue("us-federal")
 	require.True(t, ok)
-	cards := bench.Cards(book, c)
+	cards := bench.Cards(book, c, []string{"Mira Tolland"})
 	var b bytes.Buffer
 	require.NoError(t, report.WriteCards(&b, cards))
 	codes := drawings(t, b.String())

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"regexp"
 	"slices"
+	"strings"
 	"unicode"
 
 	"github.com/pelletier/go-toml/v2"
@@ -24,7 +25,7 @@ func Load(data []byte, name string) (Settings, error) {
 	if err != nil {
 		return Settings{}, err
 	}
-	for _, rule := range slices.Concat(s.rules(), s.deviceRules(), s.texts(), s.seamRules(), s.calibrationRules(), s.backupRules()) {
+	for _, rule := range slices.Concat(s.rules(), s.deviceRules(), s.texts(), s.seamRules(), s.peopleRules(), s.calibrationRules(), s.backupRules()) {
 		if !rule.holds {
 			return Settings{}, lines.Errorf(rule.key, rule.mend, "%s: %s", rule.key, rule.reason)
 		}
@@ -121,17 +122,19 @@ func (s *Settings) deviceRules() []rule {
 	}
 }
 
+// shown returns the rule that a text can be shown, and is there where it must.
+func shown(key, text string, required bool) rule {
+	if required && strings.TrimSpace(text) == "" {
+		return rule{key, false, "is empty", "give it, or take the line out"}
+	}
+	ok := !strings.ContainsFunc(text, func(r rune) bool { return !unicode.IsPrint(r) })
+	return rule{key, ok, fmt.Sprintf("%q holds a character that cannot be shown", text), "take it out"}
+}
+
 // texts refuses names that cannot be shown, and names left empty. A scanner's
 // prefix and suffix may hold control characters: they are compared with what
 // arrives and never shown as they are.
 func (s *Settings) texts() []rule {
-	shown := func(key, text string, required bool) rule {
-		if required && text == "" {
-			return rule{key, false, "is empty", "give it, or take the line out"}
-		}
-		ok := !bytes.ContainsFunc([]byte(text), func(r rune) bool { return !unicode.IsPrint(r) })
-		return rule{key, ok, fmt.Sprintf("%q holds a character that cannot be shown", text), "take it out"}
-	}
 	rules := []rule{
 		shown("bench.name", s.Bench.Name, true),
 		shown("bench.catalogue", s.Bench.Catalogue, true),

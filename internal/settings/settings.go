@@ -9,6 +9,7 @@ import (
 // Settings is one bench.toml.
 type Settings struct {
 	Bench   Bench   `toml:"bench" comment:"The bench and how it is worked."`
+	People  People  `toml:"people" comment:"The people of the bench."`
 	Measure Measure `toml:"measure" comment:"Measuring and judging sizes. Lengths in millimetres."`
 	Wear    Wear    `toml:"wear" comment:"How bands wear at this place."`
 	Caliper Caliper `toml:"caliper" comment:"The caliper."`
@@ -133,7 +134,8 @@ func Default() Settings {
 			RepeatabilitySD: um(30), MPE: um(20), MinPlay: 0.06, MaxPlay: 0.60, TargetPlay: 0.32,
 			AbsurdOver: um(60_000), Established: []string{},
 		},
-		Wear: Wear{ReadablePart: 0.5},
+		People: People{Banders: []string{}},
+		Wear:   Wear{ReadablePart: 0.5},
 		Caliper: Caliper{
 			Name: "caliper", Form: "plain", Baud: 4800, Framing: "7E2", Unit: "mm",
 			AnswerS: 2, SteadySamples: 4, SteadyS: 0.6,
