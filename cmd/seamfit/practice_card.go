@@ -2,13 +2,24 @@ package main
 
 import (
 	"context"
+	"slices"
+	"strings"
 
 	"seamfit/internal/bench"
 )
 
 // card returns the command card that was scanned with a scanner that types.
 func (p *practising) card(answer string) (bench.Card, bool) {
-	return bench.CardNamed(bench.Cards(p.files.setup.Book, bench.State{Setup: p.files.setup}.Catalogue()), answer)
+	return bench.CardNamed(bench.Cards(p.files.setup.Book, bench.State{Setup: p.files.setup}.Catalogue(), p.files.settings.People.Banders), answer)
+}
+
+// takesTurn gives the turn to a person of the bench, who may be new here.
+func (p *practising) takesTurn(name string) {
+	at := slices.IndexFunc(p.trainees, func(trainee string) bool { return strings.EqualFold(trainee, name) })
+	if at < 0 {
+		at, p.trainees = len(p.trainees), append(p.trainees, name)
+	}
+	p.now = at
 }
 
 // turnCard obeys a card between two closings: the next trainee's turn, or
@@ -21,6 +32,8 @@ func (p *practising) turnCard(answer string) bool {
 	switch {
 	case known && c.Act == bench.CardSwitch:
 		p.now = (p.now + 1) % len(p.trainees)
+	case known && c.Act == bench.CardPerson:
+		p.takesTurn(c.Value)
 	case known && c.Act == bench.CardSize:
 		p.settled("size", c.Value)
 	case known && c.Act == bench.CardMetal:
@@ -32,7 +45,7 @@ func (p *practising) turnCard(answer string) bool {
 			return err
 		})
 	default:
-		p.d.say("  that card says nothing here; switch, sizes and metals do, and findings when you look")
+		p.d.say("  that card says nothing here; people, switch, sizes and metals do, and findings when you look")
 	}
 	return true
 }
