@@ -97,6 +97,16 @@ func screens(t *testing.T) map[string]*rig {
 		"leg-disagree":          newRig(t).told().readings(302, 301, 341),
 		"leg-set-aside":         newRig(t).told().readings(302, 301, 341).keys("x", "3", "jaws on the joint"),
 		"leg-gauge":             newRig(t).keys("F2", "herring gull larus arg", "Enter", "a", "u", "r", "g", "6"),
+		"leg-lower-stop":        newRig(t).told().readings(302, 301).keys("l"),
+		"size-slips":            newRig(t).told().keys("l").readings(380).keys("u").readings(412).readings(302, 301, 303),
+		"size-stop":             newRig(t).told().keys("u").readings(298).readings(302, 301, 303),
+		"size-cross":            newRig(t).told().keys("c").readings(331).readings(302, 301, 303),
+		"size-oval":             newRig(t).told().keys("c").readings(284).readings(302, 301, 303),
+		"size-tall":             newRig(t).told().keys("s").readings(820).keys("o").readings(310).readings(302, 301, 303),
+		"size-metal-soft":       newRig(t).gull().keys("1", "a", "no hard metal left", "Enter", "BackTab", "w"),
+		"size-closure-barred":   newRig(t).keys("F2", "great horned", "Enter", "a", "u", "r").readings(422, 421, 423).keys("1", "a", "none with a tab", "Enter", "BackTab", "w"),
+		"size-known-range":      outOfRange(t),
+		"size-discontinued":     newRig(t).keys("F2", "rock wren", "Right", "a", "u", "r").readings(175, 174, 176),
 		"size-gauge":            newRig(t).keys("F2", "herring gull larus arg", "Enter", "a", "u", "r", "g", "6", "Enter"),
 		"leg-feathers":          newRig(t).keys("F2", "great horned", "Enter", "a", "f", "r", "f").readings(1204, 1206),
 		"size-young":            newRig(t).keys("F2", "herring gull larus arg", "Enter", "n", "u", "r").readings(452, 451, 453),
@@ -197,6 +207,18 @@ func notRound(t *testing.T) *rig {
 	setup.Book = own
 	r.s.Bench.Setup = &setup
 	return r.keys("F2", "skerry guillemot", "Enter", "a", "u", "r").readings(602, 601, 603)
+}
+
+// outOfRange is a bird whose leg is wider than any of its species.
+func outOfRange(t *testing.T) *rig {
+	r := newRig(t)
+	setup := *r.s.Bench.Setup
+	own, err := setup.Book.With([]byte("[[species]]\nscientific = \"Cepphus imaginarius\"\nenglish = \"Skerry Guillemot\"\n"+
+		"sizes = [{ size = \"5\", catalogue = \"us-federal\" }]\nmin_width = \"5.2 mm\"\nmax_width = \"6.4 mm\"\n"), "own.toml")
+	require.NoError(t, err)
+	setup.Book = own
+	r.s.Bench.Setup = &setup
+	return r.keys("F2", "skerry guillemot", "Enter", "a", "u", "r").readings(662, 661, 663)
 }
 
 // withHistory is a bench that has measured a dozen female common terns.

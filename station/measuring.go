@@ -11,28 +11,59 @@ import (
 // Taking is what the next readings of a bird are of, and the slot of a leg
 // gauge that was told.
 type Taking struct {
-	Cross    bool           // the next one is the cross width
-	Wall     bool           // the next one is the wall of the band that the bird wears
+	Next     bench.Axis     // of the next reading alone; empty: the leg width
 	Feathers bench.Feathers // until it is said anew
 	Slot     string         // of the leg gauge, until a size is chosen
 }
 
 // axis returns the axis of the next reading.
 func (m Taking) axis() bench.Axis {
-	switch {
-	case m.Wall:
-		return bench.AxisWall
-	case m.Cross:
-		return bench.AxisCross
-	default:
+	if m.Next == "" {
 		return bench.AxisGreatest
 	}
+	return m.Next
 }
 
 // taken returns what the readings after this one are of.
 func (m Taking) taken() Taking {
-	m.Cross, m.Wall = false, false
+	m.Next = ""
 	return m
+}
+
+// axisKey is a key of the leg step that says what the next reading is of, how
+// the key names it, what the person is asked for, and the word behind the
+// reading.
+type axisKey struct {
+	choice
+	axis         bench.Axis
+	prompt, word string
+}
+
+func axisKeys() []axisKey {
+	return []axisKey{
+		{choice{'c', "cross width"}, bench.AxisCross, "Now the cross width: turn the caliper by a quarter and press its button.", "across"},
+		{choice{'u', "upper stop"}, bench.AxisUpperStop, "Now the upper stop: the joint above the band, on its widest axis.", "upper stop"},
+		{choice{'l', "lower stop"}, bench.AxisLowerStop, "Now the lower stop: the folded foot below the band, on its widest axis.", "lower stop"},
+		{choice{'s', "usable tarsus"}, bench.AxisTarsus, "Now the usable tarsus: along the leg, between joint and foot, as far as bands may go.", "long"},
+		{choice{'o', "other marks"}, bench.AxisMarks, "Now the other marks on this leg: their height along it, all together.", "other marks"},
+		{choice{'w', "wall of the found band"}, bench.AxisWall, "Now the wall of the band that the bird wears: its edge between the jaws, away from the seam.", "wall"},
+	}
+}
+
+// axisKeysFor returns those that there are for a bird: the wall is that of a
+// band that it wears already.
+func axisKeysFor(h bench.Handling) []axisKey {
+	return slices.DeleteFunc(axisKeys(), func(k axisKey) bool { return k.axis == bench.AxisWall && !found(h) })
+}
+
+// axisKeyOf returns the key of an axis; false for the leg width, which needs none.
+func axisKeyOf(axis bench.Axis) (axisKey, bool) {
+	keys := axisKeys()
+	i := slices.IndexFunc(keys, func(k axisKey) bool { return k.axis == axis })
+	if i < 0 {
+		return axisKey{}, false
+	}
+	return keys[i], true
 }
 
 // nextFeathers says in turn what the next readings are taken over.
@@ -58,19 +89,26 @@ func found(h bench.Handling) bool {
 // whether r is one.
 func (t *turn) measuringKey(h bench.Handling, r rune) bool {
 	m := &t.s.Desk.Taking
-	switch {
-	case r == 'c':
-		m.Cross, m.Wall = !m.Cross, false
-	case r == 'f':
+	switch r {
+	case 'f':
 		m.Feathers = nextFeathers(m.Feathers)
-	case r == 'g':
+		return true
+	case 'g':
 		t.question(AskSlot)
-	case r == 'w' && found(h):
-		m.Wall, m.Cross = !m.Wall, false
-	default:
-		return false
+		return true
 	}
-	return true
+	for _, k := range axisKeysFor(h) {
+		if k.key != r {
+			continue
+		}
+		if m.Next == k.axis {
+			m.Next = "" // pressed again: the leg width after all
+		} else {
+			m.Next = k.axis
+		}
+		return true
+	}
+	return false
 }
 
 // slotEntered takes the slot of the leg gauge that fits, and goes on to the

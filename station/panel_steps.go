@@ -78,9 +78,9 @@ func (v *view) legLines(a Ask, columns int) []line {
 		return []line{words("What was wrong with the reading? It stays in the record, out of the estimate."), fieldLine("reason:", d.Typed)}
 	}
 	lines := v.legPrompt(columns)
-	keys := []choice{{'t', "type a width"}, {'x', "set a reading aside"}, {'c', "cross width"}, {'g', "leg gauge"}, {'f', "now " + feathersWords(d.Taking.Feathers)}}
-	if found(v.h) {
-		keys = append(keys, choice{'w', "wall of the found band"})
+	keys := []choice{{'t', "type a width"}, {'x', "set a reading aside"}, {'g', "leg gauge"}, {'f', "now " + feathersWords(d.Taking.Feathers)}}
+	for _, k := range axisKeysFor(v.h) {
+		keys = append(keys, k.choice)
 	}
 	switch o := v.s.Options; {
 	case o.Streams:
@@ -98,14 +98,13 @@ func (v *view) legLines(a Ask, columns int) []line {
 func (v *view) legPrompt(columns int) []line {
 	widths, _ := v.h.Counted()
 	wanted := v.s.Bench.Setup.Readings
+	next, other := axisKeyOf(v.s.Desk.Taking.Next)
 	var lines []line
 	switch {
 	case !v.h.InHand():
 		lines = wrapped("", "The bird has left the hand: only a width that was measured before can be typed.", plain, columns)
-	case v.s.Desk.Taking.Wall:
-		lines = wrapped("", "Now the wall of the band that the bird wears: its edge between the jaws, away from the seam.", strong, columns)
-	case v.s.Desk.Taking.Cross:
-		lines = wrapped("", "Now the cross width: turn the caliper by a quarter and press its button.", strong, columns)
+	case other:
+		lines = wrapped("", next.prompt, strong, columns)
 	case v.measured && !v.fit.Agreement.OK:
 		text := fmt.Sprintf("The readings disagree: %.2f mm apart, and %.2f mm is the most that such readings differ by. Take another, or set the wrong one aside.",
 			v.fit.Agreement.RangeMM, v.fit.Agreement.CriticalRangeMM)
@@ -168,7 +167,8 @@ func (v *view) sizeList(columns, room int) []line {
 	const leastRows = 3
 	var warnings []line
 	shown := 0
-	for _, w := range v.fit.Warnings {
+	all := v.warnings()
+	for _, w := range all {
 		more := wrapped("! ", w.Text, wrong, columns)
 		if len(warnings)+len(more) > max(room-2-leastRows, 1) {
 			break
@@ -189,7 +189,7 @@ func (v *view) sizeList(columns, room int) []line {
 	if v.s.maybeTooSmall(v.h) {
 		keys.pieces = append(keys.pieces, piece{string(keyTooSmall), key}, piece{" not banded   ", plain})
 	}
-	if hidden := len(v.fit.Warnings) - shown; hidden > 0 {
+	if hidden := len(all) - shown; hidden > 0 {
 		keys.pieces = append(keys.pieces, piece{"w", key}, piece{fmt.Sprintf(" %s more", count(hidden, "warning")), plain})
 	}
 	return append(append(lines, warnings...), keys)
@@ -224,10 +224,20 @@ func (v *view) kinds() int {
 	return len(v.s.Bench.ClosuresFor(v.h, size))
 }
 
+// warnings returns what warns about the choice: of all sizes, and of the one
+// that the row in view would take.
+func (v *view) warnings() []fit.Warning {
+	offered := v.s.offered()
+	if !v.measured || len(offered) == 0 {
+		return v.fit.Warnings
+	}
+	return v.fit.WarningsFor(offered[min(v.s.Desk.Row, len(offered)-1)].Size)
+}
+
 // warningLines list everything that warns about the choice.
 func (v *view) warningLines(columns int) []line {
 	lines := []line{say(piece{"Before you choose:", strong})}
-	for _, w := range v.fit.Warnings {
+	for _, w := range v.warnings() {
 		lines = append(lines, wrapped("! ", w.Text, wrong, columns)...)
 	}
 	return append(lines, say(piece{"any key", key}, piece{" goes back to the sizes", plain}))

@@ -45,13 +45,10 @@ func (v *view) lastReading() (text, caption string, r role) {
 	taken := v.h.Readings[len(v.h.Readings)-1]
 	widths, _ := v.h.Counted()
 	caption = fmt.Sprintf("%s, %d of %d", taken.Unit, len(widths), v.s.Bench.Setup.Readings)
-	switch {
-	case taken.SetAside != "":
+	if taken.SetAside != "" {
 		caption = taken.Unit.String() + ", set aside"
-	case taken.Axis == bench.AxisCross:
-		caption = taken.Unit.String() + ", cross width"
-	case taken.Axis == bench.AxisWall:
-		caption = taken.Unit.String() + ", wall of the band"
+	} else if k, ok := axisKeyOf(taken.Axis); ok {
+		caption = taken.Unit.String() + ", " + k.words
 	}
 	if taken.UnitAssumed {
 		caption += ", unit as set"

@@ -106,6 +106,9 @@ func (v *view) legWords() string {
 	if !v.fit.Agreement.OK {
 		return text + " DISAGREE"
 	}
+	if oval := v.fit.Oval; oval != nil && oval.Ovality > 0 {
+		text += fmt.Sprintf(", %.0f %% oval", 100*oval.Ovality)
+	}
 	return text
 }
 
@@ -281,13 +284,12 @@ func readingList(h bench.Handling, numbered bool) string {
 	last := lastNine(standingReadings(h))
 	for i, r := range h.Readings {
 		text := readingText(r.ReadingTaken)
+		of, other := axisKeyOf(r.Axis)
 		switch {
 		case r.SetAside != "":
 			text = "(" + text + ")"
-		case r.Axis == bench.AxisCross:
-			text += " across"
-		case r.Axis == bench.AxisWall:
-			text += " wall"
+		case other:
+			text += " " + of.word
 		case r.Feathers != bench.FeathersNone:
 			text += " " + string(r.Feathers)
 		}

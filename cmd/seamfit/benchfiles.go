@@ -124,15 +124,19 @@ func model(m settings.Measure) fit.Model {
 	}
 }
 
-// calibrated puts what the records know of the bench's caliper into the setup:
-// its last calibration, and how its readings of one leg have repeated.
+// calibrated puts what the records know of the bench's caliper and its bands
+// into the setup: its last calibration, how its readings of one leg have
+// repeated, and the inner diameters of bands that were measured.
 func (f *benchFiles) calibrated(ctx context.Context, records *store.Store, now time.Time) error {
 	last, err := records.LastCalibration(ctx, f.settings.Caliper.Name, now)
 	if err != nil {
 		return err
 	}
 	f.setup.Calibration = last
-	f.setup.Model.Pooled, err = records.Repeatability(ctx, f.settings.Caliper.Name)
+	if f.setup.Model.Pooled, err = records.Repeatability(ctx, f.settings.Caliper.Name); err != nil {
+		return err
+	}
+	f.setup.Inner, err = records.MeasuredInner(ctx, f.setup.Model.MPE)
 	return err
 }
 

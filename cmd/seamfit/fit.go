@@ -15,6 +15,7 @@ import (
 // fitFlags are the flags of the command fit.
 type fitFlags struct {
 	widths, upperStop, lowerStop string
+	cross, tarsus, otherMarks    string
 	species, sex, age, catalogue string
 	closure, metal, unit         string
 	resolution, innerU           string
@@ -39,6 +40,9 @@ how its readings of one leg have repeated before counts for their scatter.`,
 	flags.StringVar(&f.widths, "width", "", "readings of the leg width, as read")
 	flags.StringVar(&f.upperStop, "upper-stop", "", "readings of the joint above the band, on its greatest axis")
 	flags.StringVar(&f.lowerStop, "lower-stop", "", "readings of the folded foot below the band, on its greatest axis")
+	flags.StringVar(&f.cross, "cross", "", "readings of the cross width: the leg turned by a quarter")
+	flags.StringVar(&f.tarsus, "tarsus", "", "length of tarsus that bands can use")
+	flags.StringVar(&f.otherMarks, "other-marks", "", "height of the marks that are on that leg already")
 	flags.StringVar(&f.species, "species", "", "scientific or English name")
 	flags.StringVar(&f.sex, "sex", "", "male or female; empty: unknown")
 	flags.StringVar(&f.age, "age", "", "the record's word for the age")
@@ -86,6 +90,13 @@ func (a *app) fit(ctx context.Context, f fitFlags) error {
 		return err
 	}
 	question.Place = files.setup.Place
+	if question.Inner == nil {
+		metal := ""
+		if question.Metal != nil {
+			metal = question.Metal.Name
+		}
+		question.Inner = files.setup.InnerOf(metal)
+	}
 	result, err := fit.Fit(widths, question, m)
 	if err != nil {
 		return err
@@ -173,11 +184,7 @@ func (f fitFlags) question(book *catalogue.Book, name string, p lengthParser, m 
 		}
 		q.Species = &sp
 	}
-	var err error
-	if q.UpperStop, err = p.stop("--upper-stop", f.upperStop, m); err != nil {
-		return q, err
-	}
-	if q.LowerStop, err = p.stop("--lower-stop", f.lowerStop, m); err != nil {
+	if err := f.lengths(&q, p, m); err != nil {
 		return q, err
 	}
 	if f.innerU == "" {
@@ -189,6 +196,32 @@ func (f fitFlags) question(book *catalogue.Book, name string, p lengthParser, m 
 		q.Inner[size.Label] = fit.Inner{U: u.MM()}
 	}
 	return q, err
+}
+
+// lengths puts what else was measured on the leg into the question.
+func (f fitFlags) lengths(q *fit.Question, p lengthParser, m fit.Model) (err error) {
+	for _, width := range []struct {
+		flag, text string
+		into       **fit.Leg
+	}{
+		{"--upper-stop", f.upperStop, &q.UpperStop}, {"--lower-stop", f.lowerStop, &q.LowerStop}, {"--cross", f.cross, &q.Cross},
+	} {
+		if *width.into, err = p.stop(width.flag, width.text, m); err != nil {
+			return err
+		}
+	}
+	for _, along := range []struct {
+		flag, text string
+		into       *length.Length
+	}{{"--tarsus", f.tarsus, &q.Tarsus}, {"--other-marks", f.otherMarks, &q.OtherMarks}} {
+		if along.text == "" {
+			continue
+		}
+		if *along.into, err = p.one(along.flag, along.text); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // lengthParser reads the lengths of a command line.
@@ -228,7 +261,7 @@ func (p lengthParser) list(flag, text string) ([]fit.Width, error) {
 	return widths, nil
 }
 
-// stop estimates a joint or foot from its readings as a leg is.
+// stop estimates a joint, a foot or a cross width from its readings as a leg is.
 func (p lengthParser) stop(flag, text string, m fit.Model) (*fit.Leg, error) {
 	if text == "" {
 		return nil, nil

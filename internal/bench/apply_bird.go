@@ -71,10 +71,13 @@ func cleanBird(b Bird) (Bird, []Blocker) {
 }
 
 func (a *applying) takeReading(h Handling, c TakeReading) []Blocker {
-	limit := a.state.Setup.AbsurdOver
+	limit, is := a.state.Setup.AbsurdOver, "wide"
+	if c.Axis.along() {
+		limit, is = longestTarsus, "long"
+	}
 	if c.Value <= 0 || c.Value > limit {
-		return refuse(WidthAbsurd, "A leg is not %s wide (above 0 and up to %s is taken): zero the caliper with its jaws closed and measure again.",
-			c.Value, limit)
+		return refuse(WidthAbsurd, "A leg is not %s %s (above 0 and up to %s is taken): zero the caliper with its jaws closed and measure again.",
+			c.Value, is, limit)
 	}
 	if c.Means == MeansCaliper && !h.InHand() {
 		return refuse(LeftTheHand, "This bird has left the hand, so the reading can't be its leg: begin the next bird, or type a width that was measured before.")
@@ -93,11 +96,14 @@ func (a *applying) takeReading(h Handling, c TakeReading) []Blocker {
 	return nil
 }
 
+// longestTarsus bounds what is measured along a leg (bench setting).
+const longestTarsus = 300 * length.Millimetre
+
 // readingKind refuses a reading of something that no bird has.
 func readingKind(h Handling, c TakeReading) []Blocker {
 	switch {
-	case !slices.Contains([]Axis{AxisGreatest, AxisCross, AxisWall}, c.Axis):
-		return refuse(AxisUnknown, "A reading is of the greatest or the cross width, or of a found band's wall, not %q.", string(c.Axis))
+	case !slices.Contains(Axes(), c.Axis):
+		return refuse(AxisUnknown, "A reading is of the greatest or the cross width, the upper or the lower stop, the usable tarsus, other marks, or a found band's wall, not %q.", string(c.Axis))
 	case !slices.Contains([]Feathers{FeathersNone, FeathersOver, FeathersUnder}, c.Feathers):
 		return refuse(FeathersUnknown, "A leg is measured bare, over its feathers or under them, not %q.", string(c.Feathers))
 	case c.Axis == AxisWall && !slices.ContainsFunc(h.Bands, func(b Band) bool { return b.Found }):

@@ -44,13 +44,29 @@ type BirdTold struct {
 type Axis string
 
 // The axes: the greatest width decides; the cross width shows how oval the
-// leg is. The wall is not the leg's: it is the thickness of a band that the
-// bird wore already, by which its wear is told.
+// leg is. The stops keep a band on: the joint above it and the folded foot below
+// it, each on its widest axis. The usable tarsus is the length that bands may
+// take up, other marks the height of what that leg wears already. The wall is
+// not the leg's: it is the thickness of a band that the bird wore already, by
+// which its wear is told.
 const (
-	AxisGreatest Axis = "greatest"
-	AxisCross    Axis = "cross"
-	AxisWall     Axis = "wall"
+	AxisGreatest  Axis = "greatest"
+	AxisCross     Axis = "cross"
+	AxisUpperStop Axis = "upper stop"
+	AxisLowerStop Axis = "lower stop"
+	AxisTarsus    Axis = "usable tarsus"
+	AxisMarks     Axis = "other marks"
+	AxisWall      Axis = "wall"
 )
+
+// Axes lists the axes.
+func Axes() []Axis {
+	return []Axis{AxisGreatest, AxisCross, AxisUpperStop, AxisLowerStop, AxisTarsus, AxisMarks, AxisWall}
+}
+
+// along reports whether the axis runs along the leg: what is measured there is
+// longer than any leg is wide.
+func (a Axis) along() bool { return a == AxisTarsus || a == AxisMarks }
 
 // Feathers says what a width was taken over, on birds with feathered tarsi.
 type Feathers string

@@ -181,6 +181,20 @@ func (h Handling) Counted() (widths []fit.Width, seqs []int) {
 	return widths, seqs
 }
 
+// Along returns the readings of an axis other than the greatest that are not
+// set aside, in order; of the cross width, those taken as the leg width was,
+// over feathers or not.
+func (h Handling) Along(axis Axis) []fit.Width {
+	feathers := h.Feathers()
+	var widths []fit.Width
+	for _, r := range h.Readings {
+		if r.SetAside == "" && r.Axis == axis && (axis != AxisCross || r.Feathers == feathers) {
+			widths = append(widths, fit.Width{Value: r.Value, Resolution: r.Resolution})
+		}
+	}
+	return widths
+}
+
 // measured returns when the last reading that counts was taken.
 func (h Handling) measured() time.Time {
 	at := h.Opened

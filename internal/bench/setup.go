@@ -24,6 +24,9 @@ type Setup struct {
 	// Established are species, by any of their names, whose listed size is taken
 	// without measuring.
 	Established []string
+	// Inner is the inner diameter of bands of which the stock was measured where
+	// they come closed; the table's holds for all others.
+	Inner map[BandKind]fit.Inner
 	// Place is what the settings say of wear where the bench stands.
 	Place fit.Place
 	// Practice is who has met the bench target for which bands.
@@ -145,7 +148,63 @@ func (s State) Fit(h Handling) (fit.Result, error) {
 
 func (s State) fitBy(h Handling, m fit.Model) (fit.Result, error) {
 	widths, _ := h.Counted()
-	return fit.Fit(widths, s.question(h), m)
+	question := s.question(h)
+	s.whole(&question, h, m)
+	return fit.Fit(widths, question, m)
+}
+
+// whole puts into the question what else has been measured on the leg, and
+// what has been chosen for it. What can't be estimated is left out.
+func (s State) whole(q *fit.Question, h Handling, m fit.Model) {
+	estimate := func(axis Axis) *fit.Leg {
+		widths := h.Along(axis)
+		if len(widths) == 0 {
+			return nil
+		}
+		leg, _, err := fit.Estimate(widths, m)
+		if err != nil {
+			return nil
+		}
+		return &leg
+	}
+	q.Cross, q.UpperStop, q.LowerStop = estimate(AxisCross), estimate(AxisUpperStop), estimate(AxisLowerStop)
+	q.Tarsus, q.OtherMarks = mean(h.Along(AxisTarsus)), mean(h.Along(AxisMarks))
+	metal := ""
+	if c := h.Choice; c != nil {
+		metal, q.Closure = c.Metal, c.Closure
+		if chosen, ok := s.Setup.Book.Metal(c.Metal); ok {
+			q.Metal = &chosen
+		}
+	}
+	q.Inner = s.Setup.InnerOf(metal)
+}
+
+// mean returns the mean of lengths; 0 of none.
+func mean(widths []fit.Width) length.Length {
+	if len(widths) == 0 {
+		return 0
+	}
+	total := length.Length(0)
+	for _, w := range widths {
+		total += w.Value
+	}
+	return total / length.Length(len(widths))
+}
+
+// InnerOf returns the measured inner diameters of bands of a metal, by their
+// size. While no metal is chosen, a size is meant whose bands of one metal alone
+// were measured.
+func (s *Setup) InnerOf(metal string) map[string]fit.Inner {
+	inner := map[string]fit.Inner{}
+	metals := map[string]int{}
+	for kind, value := range s.Inner {
+		if metal == "" || kind.Metal == metal {
+			inner[kind.Size] = value
+			metals[kind.Size]++
+		}
+	}
+	maps.DeleteFunc(inner, func(size string, _ fit.Inner) bool { return metals[size] > 1 })
+	return inner
 }
 
 // Listed returns the sizes that the office's list gives for the bird of h, in

@@ -1,6 +1,7 @@
 package bench_test
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -158,4 +159,77 @@ func TestSpeciesRulesAreAdvice(t *testing.T) {
 	told.Site = bench.SiteAbove
 	d.do(bench.DescribeBird{Bird: told})
 	d.do(bench.ChooseSize{Size: "3B", Metal: "stainless steel"})
+}
+
+// along takes one typed reading of an axis.
+func (d *desk) along(axis bench.Axis, text string) {
+	c, err := bench.TypedReading(bench.When{}, text, length.MM)
+	require.NoError(d.t, err)
+	c.Axis = axis
+	d.do(c)
+}
+
+// The station warns of no less than the command fit, given the same.
+func TestTheWholeLegIsJudged(t *testing.T) {
+	d := newDesk(t)
+	d.bird("Sterna hirundo")
+	d.widths("3.02", "3.01", "3.03")
+	plain, err := d.state.Fit(d.active())
+	require.NoError(t, err)
+	assert.Nil(t, plain.Oval)
+	for axis, text := range map[bench.Axis]string{
+		bench.AxisCross: "2.84", bench.AxisUpperStop: "4.90", bench.AxisLowerStop: "3.80", bench.AxisTarsus: "82", bench.AxisMarks: "76.5",
+	} {
+		d.along(axis, text)
+	}
+	c, err := bench.TypedReading(bench.When{}, "301", length.MM)
+	require.NoError(t, err)
+	c.Axis = bench.AxisTarsus
+	d.refused(c, bench.WidthAbsurd)
+
+	whole, err := d.state.Fit(d.active())
+	require.NoError(t, err)
+	assert.Equal(t, plain.Leg, whole.Leg, "the greatest width alone decides the leg")
+	require.NotNil(t, whole.Oval)
+	assert.InDelta(t, 0.06, whole.Oval.Ovality, 0.005)
+	two := candidate(t, whole, "2")
+	assert.Equal(t, fit.Slips, two.Verdict, "3.96 mm over a foot of 3.80 mm")
+	assert.Equal(t, fit.CodeTall, two.Warnings[0].Code, "6.35 + 76.5 mm on 82 mm")
+	d.refused(bench.ChooseSize{Size: "2", Metal: "aluminium"}, bench.SizeNeedsReason)
+
+	d.do(bench.SetAside{Reading: 6, Reason: "the toes were spread"})
+	d.do(bench.SetAside{Reading: 5, Reason: "the toes were spread"})
+	d.do(bench.SetAside{Reading: 4, Reason: "the toes were spread"})
+	d.do(bench.SetAside{Reading: 7, Reason: "the toes were spread"})
+	d.do(bench.SetAside{Reading: 8, Reason: "the toes were spread"})
+	again, err := d.state.Fit(d.active())
+	require.NoError(t, err)
+	assert.Equal(t, plain, again, "what is set aside does not count")
+}
+
+func TestTheChosenMetalAndTheMeasuredBandsCount(t *testing.T) {
+	d := newDesk(t)
+	setup := *d.state.Setup
+	steel, soft := bench.BandKind{Size: "6", Metal: "stainless steel"}, bench.BandKind{Size: "6", Metal: "aluminium"}
+	setup.Inner = map[bench.BandKind]fit.Inner{steel: {Value: 9_400_000, U: 0.01}, soft: {Value: 9_500_000, U: 0.01}}
+	d.state.Setup = &setup
+	d.bird("Larus argentatus")
+	d.widths("8.42", "8.45", "8.40")
+	result, err := d.state.Fit(d.active())
+	require.NoError(t, err)
+	assert.InDelta(t, 9.525, candidate(t, result, "6").InnerMM, 1e-9, "two metals were measured: the table's until one is chosen")
+
+	d.do(bench.ChooseSize{Size: "6", Metal: "aluminium", Reason: "no hard metal left"})
+	result, err = d.state.Fit(d.active())
+	require.NoError(t, err)
+	assert.InDelta(t, 9.5, candidate(t, result, "6").InnerMM, 1e-9)
+	assert.True(t, slices.ContainsFunc(result.Warnings, func(w fit.Warning) bool { return w.Code == fit.CodeMetal }), "soft metal where hard is advised")
+	assert.Equal(t, map[string]fit.Inner{"6": {Value: 9_400_000, U: 0.01}}, setup.InnerOf("stainless steel"))
+}
+
+func candidate(t *testing.T, r fit.Result, size string) fit.Candidate {
+	t.Helper()
+	i := slices.IndexFunc(r.Sizes, func(c fit.Candidate) bool { return c.Size == size })
+	require.GreaterOrEqual(t, i, 0, size)
+	return r.Sizes[i]
 }

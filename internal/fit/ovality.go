@@ -2,6 +2,12 @@ package fit
 
 import "math"
 
+// Oval is a leg's ovality, a part of its width, with its standard uncertainty.
+type Oval struct {
+	Ovality float64 `json:"ovality"`
+	U       float64 `json:"u"`
+}
+
 // Ovality returns how far a leg is from round, (w̄ − cross)/w̄, and its
 // standard uncertainty
 //

@@ -8,6 +8,9 @@ type Result struct {
 	Sizes     []Candidate `json:"sizes"`
 	Best      string      `json:"best"` // "" when no size can be advised
 	Warnings  []Warning   `json:"warnings"`
+	// Oval is how far the leg is from round; nil where its cross width was not
+	// measured.
+	Oval *Oval `json:"oval,omitempty"`
 	// Metal is what speaks for a metal on this species; nil: not asked.
 	Metal *MetalAdvice `json:"metal,omitempty"`
 }
@@ -26,10 +29,15 @@ func Fit(ws []Width, q Question, m Model) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
+	var oval *Oval
+	if q.Cross != nil {
+		oval = &Oval{}
+		oval.Ovality, oval.U = Ovality(leg, *q.Cross)
+	}
 	sizes, best, warnings := Sizes(leg, q, m)
 	own := readingWarnings(leg, agreement)
 	return Result{
-		Leg: leg, Agreement: agreement, Sizes: sizes, Best: best,
+		Leg: leg, Agreement: agreement, Sizes: sizes, Best: best, Oval: oval,
 		Warnings: inOrderOfHarm(append(warnings, own...)),
 	}, nil
 }

@@ -131,3 +131,17 @@ func TestWarningsStandInOrderOfHarm(t *testing.T) {
 		}
 	}
 }
+
+// A person who is about to take a size reads what speaks against it among the
+// other warnings, by its harm.
+func TestTheWarningsOfASize(t *testing.T) {
+	q := exemplars(t)[CodeTall].question
+	q.Catalogue = table()
+	r := fitOf(t, "6.00 6.01 5.99", q, DefaultModel())
+	var found []string
+	for _, w := range r.WarningsFor("O") {
+		found = append(found, w.Code)
+	}
+	assert.Equal(t, []string{CodeNoFit, CodeTall, CodeUncalibrated, CodeDiscontinued}, found)
+	assert.Equal(t, r.Warnings, r.WarningsFor("no such size"))
+}

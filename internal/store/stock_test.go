@@ -573,6 +573,32 @@ func TestMeasuresAndCountsOfAString(t *testing.T) {
 	assert.Equal(t, Located{"1236-56701", bands.InStock}, beside[0])
 }
 
+// D = (11.40 + 11.42)/2 = 11.41, t = 1.02: inner 11.41 − 2.04 = 9.37 mm.
+// s(D) = 0.01·√2, so u² = 0.01² + 5·0.02²/3 = 0.0001 + 0.000667: u = 0.027689 mm.
+func TestTheMeasuredInnerDiameterOfClosedBands(t *testing.T) {
+	w := newWorked(t)
+	w.receive("1236-56701", 10)
+	measure := func(number string, m Measures) {
+		e := w.event(bands.EventMeasured, "", number)
+		e.Measures = m
+		require.NoError(t, w.store.Record(t.Context(), []StockEvent{e}))
+	}
+	kind := bench.BandKind{Size: "6", Metal: "stainless steel"}
+	measure("1236-56702", Measures{Outer: []length.Length{11_400_000, 11_420_000}, Thickness: []length.Length{1_020_000}})
+	measure("1236-56703", Measures{Height: []length.Length{9_530_000}, Outer: []length.Length{11_500_000}})
+	got, err := w.store.MeasuredInner(t.Context(), 20_000)
+	require.NoError(t, err)
+	require.Len(t, got, 1, "without the wall's thickness nothing is known of the inside")
+	assert.Equal(t, length.Length(9_370_000), got[kind].Value)
+	assert.InDelta(t, 0.027689, got[kind].U, 1e-6)
+
+	w.receive("1236-57701", 10)
+	measure("1236-57702", Measures{Outer: []length.Length{11_440_000}, Thickness: []length.Length{1_020_000}})
+	got, err = w.store.MeasuredInner(t.Context(), 20_000)
+	require.NoError(t, err)
+	assert.Equal(t, length.Length(9_400_000), got[kind].Value, "the newest string's")
+}
+
 // A bench that has used ten thousand bands is asked as fast as a new one; the
 // figure for any size is what the benchmark prints.
 func BenchmarkStandingInALargeStock(b *testing.B) {
