@@ -57,6 +57,10 @@ func unprintable(v reflect.Value) (text string, found bool) {
 				return text, true
 			}
 		}
+	case reflect.Interface, reflect.Pointer:
+		if !v.IsNil() {
+			return unprintable(v.Elem())
+		}
 	default: // numbers and flags
 	}
 	return "", false
@@ -74,6 +78,8 @@ func (a *applying) dispatch(c Command) []Blocker {
 	switch c := c.(type) {
 	case OpenShift:
 		return a.openShift(c)
+	case TellShift:
+		return a.tellShift(c)
 	case OpenBird:
 		return a.openBird(c)
 	case Settle:
@@ -91,6 +97,10 @@ func (a *applying) dispatch(c Command) []Blocker {
 		return a.describeBird(h, c)
 	case ReEstimate:
 		return a.reEstimate(h, c)
+	case TakeMeasure:
+		return a.takeMeasure(h, c)
+	case TellCircumstances:
+		return a.tellCircumstances(h, c)
 	}
 	if blockers := completeRefusals(h, c); blockers != nil {
 		return blockers
@@ -110,6 +120,8 @@ func (a *applying) dispatch(c Command) []Blocker {
 		return a.look(h, c)
 	case Confirm:
 		return a.confirm(h, c)
+	case Supervise:
+		return a.supervise(h, c)
 	case Remove:
 		return a.remove(h, c)
 	case LeaveHand:

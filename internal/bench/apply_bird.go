@@ -17,7 +17,17 @@ func (a *applying) openShift(c OpenShift) []Blocker {
 		return refuse(CatalogueUnknown, "No catalogue %q is known: name one of the embedded ones, or your own in the settings.", c.Shift.Catalogue)
 	}
 	c.Shift.ClockBehind = a.state.ClockBehind(a.head("").Entered)
+	people := slices.Concat(c.Shift.People, a.state.Setup.People)
+	c.Shift.People = nil
 	a.record(ShiftOpened{Head: a.head(""), Shift: c.Shift})
+	for _, p := range people {
+		if a.state.Shift.People.Role(p.Name) != "" {
+			continue // what is told of the shift goes before the settings
+		}
+		if blockers := a.tellShift(TellShift{Detail: p}); blockers != nil {
+			return blockers
+		}
+	}
 	return nil
 }
 

@@ -51,6 +51,13 @@ type Shift struct {
 	// ClockBehind is by how much the clock stood behind the last stored fact
 	// when the shift began: a small board may have no clock of its own.
 	ClockBehind time.Duration
+
+	// What was told of it beside: the last ones of each kind stand.
+	Told        int // details so far
+	People      People
+	Point       *Point
+	Watch       *WatchCheck
+	Instruments []Instrument
 }
 
 // Fate is how the bird left the hand.

@@ -25,6 +25,11 @@ const (
 	NoShift            Code = "no_shift"
 	NoBird             Code = "no_bird"
 	NoSuchHandling     Code = "no_such_handling"
+	NameMissing        Code = "name_missing"
+	RoleUnknown        Code = "role_unknown"
+	RoleTaken          Code = "role_taken"
+	PointUnclear       Code = "point_unclear"
+	WatchUnclear       Code = "watch_unclear"
 	HandlingExists     Code = "handling_exists"
 	AlreadyComplete    Code = "already_complete"
 	ReasonMissing      Code = "reason_missing"
@@ -69,6 +74,12 @@ const (
 	ReadBackMissing    Code = "read_back_missing"
 	ReadBackShort      Code = "read_back_short"
 	ReadBackMismatch   Code = "read_back_mismatch"
+	SupervisorMissing  Code = "supervisor_missing"
+	NotSupervisor      Code = "not_supervisor"
+	MeasureUnknown     Code = "measure_unknown"
+	MeasureUnclear     Code = "measure_unclear"
+	MeasureAbsurd      Code = "measure_absurd"
+	CaptureUnclear     Code = "capture_unclear"
 	FateUnknown        Code = "fate_unknown"
 	FateMissing        Code = "fate_missing"
 	FateContradicts    Code = "fate_contradicts"
@@ -143,7 +154,8 @@ func seamBlockers(h Handling, band Band, book *catalogue.Book) []Blocker {
 			all = append(all, refuse(StatementMissing, "Not stated of the last closing: %s.", st.Text)...)
 		}
 	}
-	return append(all, readBackBlockers(h, band)...)
+	all = append(all, readBackBlockers(h, band)...)
+	return append(all, h.supervisorBlockers()...)
 }
 
 func readBackBlockers(h Handling, band Band) []Blocker {

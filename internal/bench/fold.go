@@ -18,6 +18,9 @@ type State struct {
 	// LastFact is when the last fact was entered that the records held at the
 	// start: a clock that stands before it runs behind.
 	LastFact time.Time
+	// Nests is when the first bird of a nest was taken in this shift, by the
+	// nest's name in small letters.
+	Nests map[string]time.Time
 
 	histories map[Likeness]fit.History
 }
@@ -40,8 +43,10 @@ func (s State) ActiveHandling() (Handling, bool) { return s.Handling(s.Active) }
 func Fold(s State, f Fact) State {
 	switch f := f.(type) {
 	case ShiftOpened:
-		s.Shift = &f.Shift
+		s.Shift, s.Nests = &f.Shift, nil
 		return s
+	case ShiftTold:
+		return s.foldShift(f)
 	case Settled:
 		return s.foldSettled(f)
 	}
@@ -59,7 +64,27 @@ func Fold(s State, f Fact) State {
 		_, here := s.Handling(told.Other)
 		s.Handlings[i].ClaimedElsewhere = told.Other != "" && !here
 	}
+	if s.Shift != nil && s.Handlings[i].Shift == s.Shift.ID {
+		s.Handlings[i].People = s.Shift.People
+		s.nest(s.Handlings[i])
+	}
 	contest(s.Handlings)
+	return s
+}
+
+// foldShift takes a detail into the shift, and its people into its birds.
+func (s State) foldShift(f ShiftTold) State {
+	if s.Shift == nil || s.Shift.ID != f.Shift {
+		return s
+	}
+	shift := s.Shift.told(f)
+	s.Shift = &shift
+	s.Handlings = slices.Clone(s.Handlings)
+	for i := range s.Handlings {
+		if s.Handlings[i].Shift == shift.ID {
+			s.Handlings[i].People = shift.People
+		}
+	}
 	return s
 }
 
@@ -91,8 +116,16 @@ func FoldHandling(h Handling, f Fact) Handling {
 		h.foldClosing(f)
 	case StatementMade:
 		h.Confirmation.Statements = append(h.Confirmation.Statements, f.Statement)
+		h.Confirmation.said(f.By)
 	case NumberReadBack:
 		h.Confirmation.ReadBack, h.Confirmation.Settled = f.Digits, false
+		h.Confirmation.said(f.By)
+	case Supervised:
+		h.foldSupervised(f)
+	case MeasureTaken:
+		h.foldMeasure(f)
+	case CircumstancesTold:
+		h.Whence = &f
 	case LeftHand:
 		h.Left = f.At
 	case FateTold:

@@ -59,6 +59,8 @@ type Confirmation struct {
 	Statements []string
 	ReadBack   string
 	Settled    bool
+	By         []string // who said any of it, each once
+	Supervised string   // who looked at the closing after a trainee; empty: nobody
 }
 
 // Handling is one bird in the hand, from capture to leaving the hand, as its
@@ -79,9 +81,13 @@ type Handling struct {
 	Confirmation Confirmation // of the last closing
 	Fate         *FateTold
 	Incidents    []IncidentTold
-	Resolved     string // the reason; empty while it is open
-	Complete     bool   // the mark; it does not count while Disputed
+	Measures     []MeasureTaken     // those that stand, in their order
+	Whence       *CircumstancesTold // nil: not told
+	Resolved     string             // the reason; empty while it is open
+	Complete     bool               // the mark; it does not count while Disputed
 
+	// People are those of its shift. The state and the store set them.
+	People People
 	// ClaimedElsewhere: a handling that is not in the state claims one of
 	// these numbers too. The store sets it at loading.
 	ClaimedElsewhere bool
@@ -222,7 +228,9 @@ func (h Handling) clone() Handling {
 	h.Bands = slices.Clone(h.Bands)
 	h.Closings = slices.Clone(h.Closings)
 	h.Incidents = slices.Clone(h.Incidents)
+	h.Measures = slices.Clone(h.Measures)
 	h.Confirmation.Statements = slices.Clone(h.Confirmation.Statements)
+	h.Confirmation.By = slices.Clone(h.Confirmation.By)
 	return h
 }
 

@@ -51,6 +51,10 @@ func reasonOf(c Command) string {
 		return c.Reason
 	case Settle:
 		return c.Reason
+	case TakeMeasure:
+		return c.Why
+	case TellCircumstances:
+		return c.Why
 	default:
 		return ""
 	}

@@ -29,6 +29,10 @@ type Setup struct {
 	Inner map[BandKind]fit.Inner
 	// Place is what the settings say of wear where the bench stands.
 	Place fit.Place
+	// People are those whose role the bench's settings give for every shift.
+	People People
+	// Further are the measures that the bench takes beside the leg.
+	Further []FurtherMeasure
 	// Practice is who has met the bench target for which bands.
 	Practice Practice
 	// BandsLimit is how many bands may have been put on one bird and taken off

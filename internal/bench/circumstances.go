@@ -1,0 +1,113 @@
+package bench
+
+import (
+	"maps"
+	"strings"
+	"time"
+)
+
+// TellCircumstances tells where and when the bird was taken, and where it was
+// put back. What is left empty stands as it was told before. Once the record is
+// complete, Why is required.
+type TellCircumstances struct {
+	When
+	Nest       string    // nest, burrow or box
+	Brood      string    // which of its brood, or how many
+	Captured   time.Time // when it was taken; the time since capture counts from it
+	ReturnedTo string    // where it was put back
+	Why        string
+}
+
+// CircumstancesTold is all that is told of where and when the bird was taken; the
+// last one stands.
+type CircumstancesTold struct {
+	Head
+	Nest       string
+	Brood      string
+	Captured   time.Time // zero: when the handling was begun
+	ReturnedTo string
+}
+
+// earliestCapture is how long before its handling a bird may have been taken
+// (bench setting): more is a slip of the clock or of the date.
+const earliestCapture = 24 * time.Hour
+
+func (a *applying) tellCircumstances(h Handling, c TellCircumstances) []Blocker {
+	told := CircumstancesTold{}
+	if h.Whence != nil {
+		told = *h.Whence
+	}
+	before := told
+	for _, part := range []struct {
+		into *string
+		text string
+	}{{&told.Nest, c.Nest}, {&told.Brood, c.Brood}, {&told.ReturnedTo, c.ReturnedTo}} {
+		if text := strings.Join(strings.Fields(part.text), " "); text != "" {
+			*part.into = text
+		}
+	}
+	if !c.Captured.IsZero() {
+		if c.Captured.After(c.At) || c.Captured.Before(h.Opened.Add(-earliestCapture)) {
+			return refuse(CaptureUnclear, "A bird whose handling began at %s was not taken at %s: give the time of capture, within the day before.",
+				h.Opened.Format("2006-01-02 15:04"), c.Captured.Format("2006-01-02 15:04"))
+		}
+		told.Captured = c.Captured
+	}
+	if told.Nest == before.Nest && told.Brood == before.Brood && told.ReturnedTo == before.ReturnedTo && told.Captured.Equal(before.Captured) {
+		return nil
+	}
+	why := strings.TrimSpace(c.Why)
+	if h.Complete && why == "" {
+		return refuse(ReasonMissing, "This record is complete: say why it is corrected.")
+	}
+	told.Head = a.head(h.ID)
+	told.Why = why
+	if h.Whence != nil && why != "" {
+		told.Replaces = h.Whence.Seq
+	}
+	a.record(told)
+	return nil
+}
+
+// Captured returns when the bird was taken: as told, else when its handling was
+// begun.
+func (h Handling) Captured() time.Time {
+	if h.Whence != nil && !h.Whence.Captured.IsZero() {
+		return h.Whence.Captured
+	}
+	return h.Opened
+}
+
+// Nest returns the nest that the bird was taken from; empty: none was told.
+func (h Handling) Nest() string {
+	if h.Whence == nil {
+		return ""
+	}
+	return h.Whence.Nest
+}
+
+// NestKey returns a nest's name as State.Nests has it.
+func NestKey(nest string) string { return strings.ToLower(strings.TrimSpace(nest)) }
+
+// NestSince returns when the first bird of the nest of h was taken in this shift:
+// parents wait, and chicks cool, from then on.
+func (s State) NestSince(h Handling) (time.Time, bool) {
+	at, known := s.Nests[NestKey(h.Nest())]
+	return at, known && h.Nest() != ""
+}
+
+// nest notes when a bird of a nest was taken, if none was taken before.
+func (s *State) nest(h Handling) {
+	key := NestKey(h.Nest())
+	if key == "" {
+		return
+	}
+	if at, known := s.Nests[key]; known && !h.Captured().Before(at) {
+		return
+	}
+	s.Nests = maps.Clone(s.Nests)
+	if s.Nests == nil {
+		s.Nests = map[string]time.Time{}
+	}
+	s.Nests[key] = h.Captured()
+}
