@@ -44,10 +44,31 @@ func (a *app) load() (benchFiles, error) {
 		return benchFiles{}, err
 	}
 	return benchFiles{settings: s, setup: &bench.Setup{
+		People: people(s.People), Further: further(s.Measure.Further),
 		Book: book, Catalogue: s.Bench.Catalogue, Model: model(s.Measure), Pattern: pattern,
 		Readings: s.Bench.Readings, BandsLimit: s.Bench.BandsLimit, AbsurdOver: s.Measure.AbsurdOver.Length, RequireCalibration: s.Measure.RequireCalibration,
 		Established: s.Measure.Established, Place: fit.Place{Water: s.Wear.Water, ReadablePart: s.Wear.ReadablePart},
 	}}, nil
+}
+
+// people returns who has which role in every shift.
+func people(p settings.People) bench.People {
+	var all bench.People
+	for _, name := range p.Trainees {
+		all = append(all, bench.Person{Name: name, Role: bench.RoleTrainee})
+	}
+	for _, name := range p.Supervisors {
+		all = append(all, bench.Person{Name: name, Role: bench.RoleSupervisor})
+	}
+	return all
+}
+
+func further(measures []settings.FurtherMeasure) []bench.FurtherMeasure {
+	all := make([]bench.FurtherMeasure, len(measures))
+	for i, m := range measures {
+		all[i] = bench.FurtherMeasure{Name: strings.Join(strings.Fields(m.Name), " "), Unit: m.Unit, Method: m.Method, AtMost: m.AtMost}
+	}
+	return all
 }
 
 func (a *app) loadSettings() (settings.Settings, error) {

@@ -204,6 +204,18 @@ func stamp(c bench.Command, at time.Time) bench.Command {
 	case bench.Settle:
 		c.At = at
 		return c
+	case bench.TellShift:
+		c.At = at
+		return c
+	case bench.Supervise:
+		c.At = at
+		return c
+	case bench.TakeMeasure:
+		c.At = at
+		return c
+	case bench.TellCircumstances:
+		c.At = at
+		return c
 	case bench.Complete:
 		c.At = at
 		return c

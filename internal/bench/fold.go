@@ -77,7 +77,7 @@ func (s State) foldShift(f ShiftTold) State {
 	if s.Shift == nil || s.Shift.ID != f.Shift {
 		return s
 	}
-	shift := s.Shift.told(f)
+	shift := s.Shift.With(f)
 	s.Shift = &shift
 	s.Handlings = slices.Clone(s.Handlings)
 	for i := range s.Handlings {

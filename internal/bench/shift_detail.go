@@ -165,8 +165,8 @@ func (a *applying) hasConfirmed(name string) bool {
 	})
 }
 
-// told returns the shift with one more detail.
-func (s Shift) told(f ShiftTold) Shift {
+// With returns the shift with one more detail.
+func (s Shift) With(f ShiftTold) Shift {
 	s.Told = f.Seq
 	switch d := f.Detail.(type) {
 	case Person:

@@ -133,7 +133,7 @@ func (b *Bench) event(ctx context.Context, when bench.When, e event) error {
 func (b *Bench) shift(when bench.When, e event) bench.OpenShift {
 	return bench.OpenShift{When: when, Shift: bench.Shift{
 		ID: b.source.NewID(), Started: when.At, Place: e.Place, Bander: e.Bander, Scribe: e.Scribe, Permit: e.Permit,
-		Catalogue: e.Catalogue,
+		Catalogue: e.Catalogue, People: e.people(),
 	}}
 }
 

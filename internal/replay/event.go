@@ -24,7 +24,20 @@ type event struct {
 	Caliper *string `json:"caliper"`
 	Scanner *string `json:"scanner"`
 
-	Place     string `json:"place"`
+	Place string `json:"place"`
+	// Trainees, Supervisors and PermitHolder are people of a shift that begins.
+	Trainees     []string `json:"trainees"`
+	Supervisors  []string `json:"supervisors"`
+	PermitHolder string   `json:"permit_holder"`
+
+	Role      bench.Role `json:"role"`
+	Latitude  text       `json:"latitude"`
+	Longitude text       `json:"longitude"`
+	AccuracyM text       `json:"accuracy_m"`
+	Datum     string     `json:"datum"`
+	Watch     time.Time  `json:"watch"`
+	Clock     time.Time  `json:"clock"`
+
 	Bander    string `json:"bander"`
 	Scribe    string `json:"scribe"`
 	Permit    string `json:"permit"`
@@ -48,6 +61,13 @@ type event struct {
 
 	Method bench.Method `json:"method"`
 	Slot   text         `json:"slot"`
+
+	Name       string    `json:"name"`
+	Value      text      `json:"value"`
+	Nest       string    `json:"nest"`
+	Brood      string    `json:"brood"`
+	Captured   time.Time `json:"captured"`
+	ReturnedTo string    `json:"returned_to"`
 
 	Number    string     `json:"number"`
 	Scheme    string     `json:"scheme"`
@@ -147,10 +167,40 @@ func (e event) command(when bench.When) (bench.Command, error) {
 		return bench.Look{When: when, Findings: e.Findings}, nil
 	case "confirm":
 		return bench.Confirm{When: when, All: e.Statements.all, Statements: e.Statements.list, ReadBack: string(e.ReadBack)}, nil
+	case "supervised":
+		return bench.Supervise{When: when, Findings: e.Findings}, nil
 	case "remove":
 		return bench.Remove{When: when, Reason: e.Reason}, nil
 	case "active":
 		return bench.Activate{When: when}, nil
+	case "measure":
+		return bench.TakeMeasure{When: when, Name: e.Name, Means: bench.MeansTyped, Raw: []byte(e.Value), Value: string(e.Value), Why: e.Reason}, nil
+	case "circumstances":
+		return bench.TellCircumstances{
+			When: when, Nest: e.Nest, Brood: e.Brood, Captured: e.Captured, ReturnedTo: e.ReturnedTo, Why: e.Reason,
+		}, nil
+	default:
+		return e.ofShift(when)
+	}
+}
+
+// ofShift returns the command of an event about the shift that is open.
+func (e event) ofShift(when bench.When) (bench.Command, error) {
+	switch e.Do {
+	case "person":
+		return bench.TellShift{When: when, Detail: bench.Person{Name: e.Name, Role: e.Role}}, nil
+	case "place":
+		return bench.TellShift{When: when, Detail: bench.Point{
+			Latitude: string(e.Latitude), Longitude: string(e.Longitude), AccuracyM: string(e.AccuracyM), Datum: e.Datum,
+		}}, nil
+	case "watch":
+		clock := e.Clock
+		if clock.IsZero() {
+			clock = when.At
+		}
+		return bench.TellShift{When: when, Detail: bench.WatchCheck{Watch: e.Watch, Clock: clock}}, nil
+	case "instrument":
+		return bench.TellShift{When: when, Detail: bench.Instrument{What: e.Kind, Name: e.Name, Note: e.Note}}, nil
 	default:
 		return e.ending(when)
 	}
@@ -171,6 +221,22 @@ func (e event) ending(when bench.When) (bench.Command, error) {
 	default:
 		return nil, fmt.Errorf("no event is called %q", e.Do)
 	}
+}
+
+// people returns the people of a shift that begins.
+func (e event) people() bench.People {
+	var people bench.People
+	for _, named := range []struct {
+		role  bench.Role
+		names []string
+	}{{bench.RoleTrainee, e.Trainees}, {bench.RoleSupervisor, e.Supervisors}, {bench.RolePermitHolder, []string{e.PermitHolder}}} {
+		for _, name := range named.names {
+			if name != "" {
+				people = append(people, bench.Person{Name: name, Role: named.role})
+			}
+		}
+	}
+	return people
 }
 
 func (e event) bird() bench.Bird {

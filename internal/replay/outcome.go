@@ -25,15 +25,26 @@ type Handling struct {
 	Bands     []Band    `json:"bands"`
 	Closings  []Closing `json:"closings"`
 	Confirmed bool      `json:"confirmed"`
-	Fate      string    `json:"fate"`
-	Complete  bool      `json:"complete"`
-	Disputed  bool      `json:"disputed"`
+	// Supervised is who looked after a trainee; empty: nobody.
+	Supervised string    `json:"supervised"`
+	Measures   []Measure `json:"measures"`
+	Nest       string    `json:"nest"`
+	Fate       string    `json:"fate"`
+	Complete   bool      `json:"complete"`
+	Disputed   bool      `json:"disputed"`
 }
 
 // Band is a band of a handling and where it is.
 type Band struct {
 	Number string      `json:"number"`
 	State  bands.State `json:"state"`
+}
+
+// Measure is a further measure as it stands.
+type Measure struct {
+	Name  string `json:"name"`
+	Value string `json:"value"`
+	Unit  string `json:"unit"`
 }
 
 // Closing is a closing and what its look found; nothing means flush.
@@ -66,6 +77,7 @@ func (b *Bench) told(h bench.Handling) Handling {
 func told(h bench.Handling, book *catalogue.Book) Handling {
 	out := Handling{
 		Species: h.Bird.Species, Bands: []Band{}, Closings: []Closing{},
+		Supervised: h.Confirmation.Supervised, Measures: []Measure{}, Nest: h.Nest(),
 		Confirmed: h.Confirmed(book), Complete: h.Done(), Disputed: h.Disputed(),
 	}
 	if h.Choice != nil {
@@ -81,6 +93,9 @@ func told(h bench.Handling, book *catalogue.Book) Handling {
 		out.Number = band.Number
 	} else if band, ok := h.FoundOnLeg(); ok {
 		out.Number = band.Number
+	}
+	for _, m := range h.Measures {
+		out.Measures = append(out.Measures, Measure{Name: m.Name, Value: m.Value, Unit: m.Unit})
 	}
 	for _, c := range h.Closings {
 		out.Closings = append(out.Closings, Closing{Findings: append([]string{}, c.Findings...)})

@@ -25,7 +25,7 @@ func Load(data []byte, name string) (Settings, error) {
 	if err != nil {
 		return Settings{}, err
 	}
-	for _, rule := range slices.Concat(s.rules(), s.deviceRules(), s.texts(), s.seamRules(), s.peopleRules(), s.calibrationRules(), s.backupRules()) {
+	for _, rule := range slices.Concat(s.rules(), s.furtherRules(), s.deviceRules(), s.texts(), s.seamRules(), s.peopleRules(), s.calibrationRules(), s.backupRules()) {
 		if !rule.holds {
 			return Settings{}, lines.Errorf(rule.key, rule.mend, "%s: %s", rule.key, rule.reason)
 		}
@@ -97,6 +97,22 @@ func (s *Settings) rules() []rule {
 		{"wear.readable_part", s.Wear.ReadablePart > 0 && s.Wear.ReadablePart < 1, "readable_part must lie between 0 and 1", "use 0.5"},
 		{"measure.max_play", m.MaxPlay > m.TargetPlay && m.MaxPlay <= 5, "max_play must be above target_play and at most 5", "use 0.60"},
 	}
+}
+
+// furtherRules are about the further measures, each named once.
+func (s *Settings) furtherRules() []rule {
+	var rules []rule
+	seen := map[string]bool{}
+	for i, m := range s.Measure.Further {
+		key := func(name string) string { return fmt.Sprintf("measure.further[%d].%s", i, name) }
+		name := strings.ToLower(strings.Join(strings.Fields(m.Name), " "))
+		rules = append(rules,
+			shown(key("name"), m.Name, true), shown(key("unit"), m.Unit, true), shown(key("method"), m.Method, false),
+			rule{key("name"), !seen[name], fmt.Sprintf("%q is named twice", m.Name), "take one of them out"},
+			within(key("at_most"), m.AtMost, 0, 1e6))
+		seen[name] = true
+	}
+	return rules
 }
 
 // deviceRules are about how devices are connected.

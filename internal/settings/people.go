@@ -5,18 +5,27 @@ import (
 	"strings"
 )
 
-// People are who works at the bench.
+// People are who works at the bench. A trainee is told with every shift; who
+// bands may be one of them.
 type People struct {
-	Banders []string `toml:"banders" comment:"Who bands here: each gets a card for the scanner."`
+	Banders     []string `toml:"banders" comment:"Who bands here: each gets a card for the scanner."`
+	Trainees    []string `toml:"trainees" comment:"Whose confirmation of a closing waits for a supervisor's look; told at the shift's start."`
+	Supervisors []string `toml:"supervisors" comment:"Who may look after a trainee; none named: anyone who is no trainee."`
 }
 
 // peopleRules refuse names that cannot be shown, and names told twice.
 func (s *Settings) peopleRules() []rule {
 	var rules []rule
-	for i, name := range s.People.Banders {
-		rules = append(rules, shown("people.banders", name, true))
-		twice := slices.ContainsFunc(s.People.Banders[:i], func(other string) bool { return strings.EqualFold(other, name) })
-		rules = append(rules, rule{"people.banders", !twice, name + " is named twice", "name each person once"})
+	roles := slices.Concat(s.People.Trainees, s.People.Supervisors)
+	for _, list := range []struct {
+		key   string
+		names []string
+	}{{"people.banders", s.People.Banders}, {"people.trainees", roles}} {
+		for i, name := range list.names {
+			rules = append(rules, shown(list.key, name, true))
+			twice := slices.ContainsFunc(list.names[:i], func(other string) bool { return strings.EqualFold(other, name) })
+			rules = append(rules, rule{list.key, !twice, name + " is named twice", "name each person once: a trainee is no supervisor"})
+		}
 	}
 	return rules
 }

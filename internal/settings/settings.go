@@ -38,6 +38,14 @@ type Bench struct {
 	Bell           bool     `toml:"bell" comment:"A bell tells a capture from a refusal."`
 }
 
+// FurtherMeasure is one that the bench takes beside the leg.
+type FurtherMeasure struct {
+	Name   string  `toml:"name" comment:"What is measured, as the records call it."`
+	Unit   string  `toml:"unit" comment:"Its unit: mm and in can come from the caliper, any other is typed."`
+	Method string  `toml:"method" comment:"How it is taken."`
+	AtMost float64 `toml:"at_most" comment:"A value above this is refused as a slip; 0: none is (bench setting)."`
+}
+
 // HandlingLimit returns the time after capture at which the bench reminds; 0
 // when it never does.
 func (b Bench) HandlingLimit() time.Duration { return time.Duration(b.HandlingLimitS) * time.Second }
@@ -59,6 +67,8 @@ type Measure struct {
 	AbsurdOver         Millimetres `toml:"absurd_over_mm" comment:"A leg width above this is refused as a slip (bench setting)."`
 	Established        []string    `toml:"established" comment:"Species whose listed size is taken without measuring, by scientific or English name (bench setting)."`
 	RequireCalibration bool        `toml:"require_calibration" comment:"Refuse to complete a record measured without a calibration in force (bench setting)."`
+
+	Further []FurtherMeasure `toml:"further" comment:"Further measures of a bird, like [{ name = 'wing', unit = 'mm', method = 'flattened', at_most = 900 }]: mm and in can come from the caliper; a value over at_most is refused as a slip (bench setting)."`
 }
 
 // Wear is what the bench knows of wear at its place. All of it is bench
@@ -132,9 +142,9 @@ func Default() Settings {
 		},
 		Measure: Measure{
 			RepeatabilitySD: um(30), MPE: um(20), MinPlay: 0.06, MaxPlay: 0.60, TargetPlay: 0.32,
-			AbsurdOver: um(60_000), Established: []string{},
+			AbsurdOver: um(60_000), Established: []string{}, Further: []FurtherMeasure{},
 		},
-		People: People{Banders: []string{}},
+		People: People{Banders: []string{}, Trainees: []string{}, Supervisors: []string{}},
 		Wear:   Wear{ReadablePart: 0.5},
 		Caliper: Caliper{
 			Name: "caliper", Form: "plain", Baud: 4800, Framing: "7E2", Unit: "mm",

@@ -102,3 +102,31 @@ func FuzzLoad(f *testing.F) {
 		require.Equal(t, s, back)
 	})
 }
+
+func TestFurtherMeasuresAndPeople(t *testing.T) {
+	for _, text := range []string{
+		"[measure]\nfurther = [{ name = 'wing', unit = 'mm', method = 'flattened', at_most = 900 }]\n[people]\ntrainees = ['L. Bye']\n",
+		"[people]\ntrainees = ['L. Bye']\n[[measure.further]]\nname = 'wing'\nunit = 'mm'\nmethod = 'flattened'\nat_most = 900\n",
+	} {
+		s, err := Load([]byte(text), "b.toml")
+		require.NoError(t, err)
+		assert.Equal(t, []FurtherMeasure{{"wing", "mm", "flattened", 900}}, s.Measure.Further)
+		assert.Equal(t, []string{"L. Bye"}, s.People.Trainees)
+		written, err := Marshal(s)
+		require.NoError(t, err)
+		back, err := Load(written, "b.toml")
+		require.NoError(t, err)
+		assert.Equal(t, s, back)
+	}
+	for text, want := range map[string]string{
+		"[[measure.further]]\nunit = 'mm'":                                                                "measure.further[0].name: is empty",
+		"[[measure.further]]\nname = 'mass'":                                                              "measure.further[0].unit: is empty",
+		"[[measure.further]]\nname = 'mass'\nunit = 'g'\nat_most = -1":                                    "measure.further[0].at_most: -1 is out of range",
+		"[[measure.further]]\nname = 'mass'\nunit = 'g'\n[[measure.further]]\nname = ' Mass'\nunit = 'g'": "is named twice",
+		"[people]\nsupervisors = ['']":                                                                    "people.trainees: is empty",
+		"[bench]\nbands_limit = 11":                                                                       "bench.bands_limit: 11 is out of range; use 0 to 10",
+	} {
+		_, err := Load([]byte(text), "b.toml")
+		require.ErrorContains(t, err, want, text)
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"time"
 
 	"seamfit/internal/bench"
 	"seamfit/internal/fit"
@@ -39,7 +40,7 @@ func kinds() map[string]string {
 		"fate":          "fate reason decided_by",
 		"incident":      "kind note",
 		"resolved":      "reason",
-		"supervised":    "closing",
+		"supervised":    "closing findings",
 		"measure":       "name means raw value unit resolution device channel",
 		"circumstances": "nest brood captured captured_offset returned_to",
 		"left":          "",
@@ -84,6 +85,14 @@ func encodeSeam(f bench.Fact) (row, error) {
 		return row{"statement", []any{int64(f.Closing), f.Statement}}, nil
 	case bench.NumberReadBack:
 		return row{"read_back", []any{int64(f.Closing), f.Digits}}, nil
+	case bench.Supervised:
+		findings, err := jsonText(append([]string{}, f.Findings...))
+		return row{"supervised", []any{int64(f.Closing), findings}}, err
+	case bench.MeasureTaken:
+		return row{"measure", []any{f.Name, string(f.Means), blob(f.Raw), f.Value, f.Unit, f.Resolution, f.Device, f.Channel}}, nil
+	case bench.CircumstancesTold:
+		captured, capturedOffset := moment(f.Captured)
+		return row{"circumstances", []any{f.Nest, f.Brood, captured, capturedOffset, f.ReturnedTo}}, nil
 	case bench.LeftHand:
 		return row{"left", nil}, nil
 	case bench.FateTold:
@@ -152,15 +161,18 @@ func decodeSeam(kind string, h bench.Head, scan func(...any) error) (bench.Fact,
 	switch kind {
 	case "closing":
 		f := bench.ClosingLooked{Head: h}
-		var findings string
-		if err := scan(&f.Band, &findings); err != nil {
-			return nil, err
-		}
-		err := json.Unmarshal([]byte(findings), &f.Findings)
-		if len(f.Findings) == 0 {
-			f.Findings = nil
-		}
+		err := scan(&f.Band, (*idList)(&f.Findings))
 		return f, err
+	case "supervised":
+		f := bench.Supervised{Head: h}
+		err := scan(&f.Closing, (*idList)(&f.Findings))
+		return f, err
+	case "measure":
+		f := bench.MeasureTaken{Head: h}
+		err := scan(&f.Name, &f.Means, &f.Raw, &f.Value, &f.Unit, &f.Resolution, &f.Device, &f.Channel)
+		return f, err
+	case "circumstances":
+		return decodeCircumstances(h, scan)
 	case "statement":
 		f := bench.StatementMade{Head: h}
 		err := scan(&f.Closing, &f.Statement)
@@ -188,6 +200,42 @@ func decodeSeam(kind string, h bench.Head, scan func(...any) error) (bench.Fact,
 	default:
 		return nil, fmt.Errorf("%w: a fact of kind %q", ErrDamaged, kind)
 	}
+}
+
+// idList is a JSON list of ids in one column; an empty one is nil.
+type idList []string
+
+// Scan reads the list.
+func (l *idList) Scan(value any) error {
+	stored, ok := value.(string)
+	if !ok {
+		return fmt.Errorf("%w: a list of type %T", ErrDamaged, value)
+	}
+	var ids []string
+	err := json.Unmarshal([]byte(stored), &ids)
+	if *l = nil; len(ids) > 0 {
+		*l = ids
+	}
+	return err
+}
+
+// moment returns a time for its two columns; both empty for the zero time.
+func moment(t time.Time) (at, atOffset string) {
+	if t.IsZero() {
+		return "", ""
+	}
+	return utc(t), offset(t)
+}
+
+func decodeCircumstances(h bench.Head, scan func(...any) error) (bench.Fact, error) {
+	f := bench.CircumstancesTold{Head: h}
+	var captured, capturedOffset string
+	if err := scan(&f.Nest, &f.Brood, &captured, &capturedOffset, &f.ReturnedTo); err != nil || captured == "" {
+		return f, err
+	}
+	at, err := parseTime(captured, capturedOffset)
+	f.Captured = at
+	return f, err
 }
 
 func decodeReading(h bench.Head, scan func(...any) error) (bench.Fact, error) {

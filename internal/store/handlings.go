@@ -21,7 +21,7 @@ func (v *View) Handlings(ctx context.Context, each func(bench.Handling) error) (
 		return v.store.fail("read", err)
 	}
 	defer func() { err = errors.Join(err, rows.Close()) }()
-	r := factReader{view: v, details: map[string]*sql.Stmt{}}
+	r := factReader{view: v, details: map[string]*sql.Stmt{}, people: map[string]bench.People{}}
 	defer r.close()
 	var h bench.Handling
 	for rows.Next() {
@@ -46,7 +46,8 @@ func (v *View) Handlings(ctx context.Context, each func(bench.Handling) error) (
 // factReader reads facts in their order, each kind through one statement.
 type factReader struct {
 	view    *View
-	details map[string]*sql.Stmt // by kind; "" asks for a dispute
+	details map[string]*sql.Stmt    // by kind; "" asks for a dispute
+	people  map[string]bench.People // by shift
 }
 
 func (r *factReader) close() {
@@ -112,5 +113,13 @@ func (r *factReader) hand(ctx context.Context, h bench.Handling, each func(bench
 	if err != nil {
 		return r.view.store.fail("read", err)
 	}
+	people, known := r.people[h.Shift]
+	if !known {
+		if people, err = r.view.store.people(ctx, r.view.conn, h.Shift); err != nil {
+			return err
+		}
+		r.people[h.Shift] = people
+	}
+	h.People = people
 	return each(h)
 }

@@ -22,6 +22,9 @@ func (s *Store) Load(ctx context.Context, handling string) (bench.Handling, erro
 	for _, f := range facts {
 		h = bench.FoldHandling(h, f)
 	}
+	if h.People, err = s.people(ctx, s.db, h.Shift); err != nil {
+		return h, err
+	}
 	err = s.db.QueryRowContext(ctx, "SELECT EXISTS (SELECT 1 FROM disputed WHERE handling = ?)", handling).Scan(&h.ClaimedElsewhere)
 	return h, s.fail("read", err)
 }
@@ -63,6 +66,11 @@ func (s *Store) Resume(ctx context.Context, setup *bench.Setup) (bench.State, er
 	if state.LastFact, err = s.Latest(ctx); err != nil {
 		return state, err
 	}
+	if state.Shift != nil {
+		if state.Nests, err = s.nests(ctx, state.Shift.ID); err != nil {
+			return state, err
+		}
+	}
 	ids, err := s.openIDs(ctx)
 	if err != nil {
 		return state, err
@@ -76,6 +84,38 @@ func (s *Store) Resume(ctx context.Context, setup *bench.Setup) (bench.State, er
 		state.Active = id
 	}
 	return state, nil
+}
+
+// nests returns when the first bird of each nest was taken in a shift; nil where
+// none was told.
+func (s *Store) nests(ctx context.Context, shift string) (nests map[string]time.Time, err error) {
+	rows, err := s.db.QueryContext(ctx, `SELECT c.nest, iif(c.captured <> '', c.captured, f.at), iif(c.captured <> '', c.captured_offset, f.at_offset)
+		FROM handling h
+		JOIN fact_circumstances c ON c.handling = h.id AND c.seq = (SELECT max(seq) FROM fact_circumstances WHERE handling = h.id)
+		JOIN fact f ON f.handling = h.id AND f.seq = 1
+		WHERE h.shift = ? AND c.nest <> ''`, shift)
+	if err != nil {
+		return nil, s.fail("read", err)
+	}
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	for rows.Next() {
+		var nest, at, atOffset string
+		if err := rows.Scan(&nest, &at, &atOffset); err != nil {
+			return nil, s.fail("read", err)
+		}
+		taken, err := parseTime(at, atOffset)
+		if err != nil {
+			return nil, s.fail("read", err)
+		}
+		if before, known := nests[bench.NestKey(nest)]; known && !taken.Before(before) {
+			continue
+		}
+		if nests == nil {
+			nests = map[string]time.Time{}
+		}
+		nests[bench.NestKey(nest)] = taken
+	}
+	return nests, s.fail("read", rows.Err())
 }
 
 // Latest returns when the last fact of the handling that was begun last was

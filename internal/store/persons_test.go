@@ -58,7 +58,7 @@ func (w *worked) supervisedClosing(t *testing.T, number string) string {
 	confirm := bench.Confirm{When: w.when(), All: true, ReadBack: number}
 	confirm.By = "L. Bye"
 	w.do(confirm)
-	require.NoError(t, w.tryRow(id, "A. Holm", row{"supervised", []any{w.lastClosing(id)}}))
+	require.NoError(t, w.tryRow(id, "A. Holm", row{"supervised", []any{w.lastClosing(id), "[]"}}))
 	require.NoError(t, w.tryRow(id, "A. Holm", row{"measure", []any{"wing", "typed", []byte{}, "412", "mm", "1", "", ""}}))
 	require.NoError(t, w.tryRow(id, "A. Holm", row{"circumstances", []any{"N12", "", utc(w.now), offset(w.now), "nest"}}))
 	return id
@@ -75,17 +75,17 @@ func TestATraineesClosingNeedsASupervisor(t *testing.T) {
 	w.shiftFact("person", `{"name":"A. Holm","role":"supervisor"}`)
 	id := w.gull("1236-56701")
 	w.do(bench.Look{When: w.when(), Findings: []string{"gap"}})
-	require.ErrorContains(t, w.tryRow(id, "A. Holm", row{"supervised", []any{w.lastClosing(id)}}), "when its look was flush")
+	require.ErrorContains(t, w.tryRow(id, "A. Holm", row{"supervised", []any{w.lastClosing(id), "[]"}}), "when its look was flush")
 	w.do(bench.Look{When: w.when()})
 	confirm := bench.Confirm{When: w.when(), All: true, ReadBack: "701"}
 	confirm.By = "l. bye"
 	w.do(confirm)
 	require.False(t, confirmed(id))
 	fate := row{"fate", []any{"banded", "", "A. Holm"}}
-	require.ErrorContains(t, w.tryRow(id, "L. Bye", row{"supervised", []any{w.lastClosing(id)}}), "not their own supervisor")
+	require.ErrorContains(t, w.tryRow(id, "L. Bye", row{"supervised", []any{w.lastClosing(id), "[]"}}), "not their own supervisor")
 	require.NoError(t, w.tryRow(id, "A. Holm", fate))
 	require.ErrorContains(t, w.tryRow(id, "L. Bye", row{kind: "completion"}), "lacks a confirmed flush last closing")
-	require.NoError(t, w.tryRow(id, "A. Holm", row{"supervised", []any{w.lastClosing(id)}}))
+	require.NoError(t, w.tryRow(id, "A. Holm", row{"supervised", []any{w.lastClosing(id), "[]"}}))
 	require.True(t, confirmed(id))
 	require.NoError(t, w.tryRow(id, "L. Bye", row{kind: "completion"}))
 	requireWhole(t, w.store)

@@ -53,6 +53,8 @@ func (s *Store) insertAll(ctx context.Context, facts []bench.Fact) error {
 		switch f := f.(type) {
 		case bench.ShiftOpened:
 			err = s.insertShift(ctx, f)
+		case bench.ShiftTold:
+			err = s.insertShiftFact(ctx, f)
 		case bench.Settled:
 			err = s.insertSettlement(ctx, f)
 		default:
@@ -124,7 +126,7 @@ func (s *Store) holdsAll(ctx context.Context, facts []bench.Fact) bool {
 	for _, f := range facts {
 		h := f.Key()
 		if h.Handling == "" {
-			return false // a shift or a settlement
+			return false // of a shift, or a settlement
 		}
 		r, err := encode(f)
 		if err != nil {

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"strings"
@@ -20,6 +21,93 @@ func shiftValues(sh bench.Shift) []any {
 }
 
 func shiftFactColumns() []string { return strings.Fields("shift seq kind at at_offset by content") }
+
+// insertShiftFact stores a detail of a shift, whose digest goes over the one
+// before it, or over the shift's own.
+func (s *Store) insertShiftFact(ctx context.Context, f bench.ShiftTold) error {
+	content, err := jsonText(f.Detail)
+	if err != nil {
+		return err
+	}
+	previous, err := s.prepared(ctx, `SELECT coalesce((SELECT digest FROM shift_fact WHERE shift = s.id AND seq = ? - 1), s.digest) FROM shift s WHERE s.id = ?`)
+	if err != nil {
+		return err
+	}
+	var before string
+	if err := previous.QueryRowContext(ctx, f.Seq, f.Shift).Scan(&before); err != nil && !errors.Is(err, sql.ErrNoRows) {
+		return err
+	}
+	values := []any{f.Shift, int64(f.Seq), f.Detail.Kind(), utc(f.At), offset(f.At), f.By, content}
+	return s.exec(ctx, insertInto("shift_fact", shiftFactColumns(), "digest"), append(values, digestOf(append([]any{before}, values...)))...)
+}
+
+// ShiftFacts returns what was told of a shift beside its first line, in order.
+func (s *Store) ShiftFacts(ctx context.Context, shift string) (facts []bench.ShiftTold, err error) {
+	rows, err := s.db.QueryContext(ctx, "SELECT seq, kind, at, at_offset, by, content FROM shift_fact WHERE shift = ? ORDER BY seq", shift)
+	if err != nil {
+		return nil, s.fail("read", err)
+	}
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	for rows.Next() {
+		f := bench.ShiftTold{Shift: shift}
+		var kind, at, atOffset, content string
+		if err := rows.Scan(&f.Seq, &kind, &at, &atOffset, &f.By, &content); err != nil {
+			return nil, s.fail("read", err)
+		}
+		if f.At, err = parseTime(at, atOffset); err == nil {
+			f.Entered, f.Typed = f.At, f.By
+			f.Detail, err = shiftDetail(kind, []byte(content))
+		}
+		if err != nil {
+			return nil, s.fail("read", fmt.Errorf("%w: fact %d of shift %s: %w", ErrDamaged, f.Seq, shift, err))
+		}
+		facts = append(facts, f)
+	}
+	return facts, s.fail("read", rows.Err())
+}
+
+func shiftDetail(kind string, content []byte) (bench.ShiftDetail, error) {
+	switch kind {
+	case bench.Person{}.Kind():
+		return read[bench.Person](content)
+	case bench.Point{}.Kind():
+		return read[bench.Point](content)
+	case bench.WatchCheck{}.Kind():
+		return read[bench.WatchCheck](content)
+	case bench.Instrument{}.Kind():
+		return read[bench.Instrument](content)
+	default:
+		return nil, fmt.Errorf("a fact of kind %q", kind)
+	}
+}
+
+func read[T bench.ShiftDetail](content []byte) (bench.ShiftDetail, error) {
+	var detail T
+	err := json.Unmarshal(content, &detail)
+	return detail, err
+}
+
+// people returns the people of a shift.
+func (s *Store) people(ctx context.Context, conn rowsOf, shift string) (people bench.People, err error) {
+	rows, err := conn.QueryContext(ctx, "SELECT name, role FROM shift_person WHERE shift = ? ORDER BY seq", shift)
+	if err != nil {
+		return nil, s.fail("read", err)
+	}
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	for rows.Next() {
+		var p bench.Person
+		if err := rows.Scan(&p.Name, &p.Role); err != nil {
+			return nil, s.fail("read", err)
+		}
+		people = append(people, p)
+	}
+	return people, s.fail("read", rows.Err())
+}
+
+// rowsOf is a database or one connection to it.
+type rowsOf interface {
+	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
+}
 
 func shiftCloseColumns() []string { return []string{"shift", "at", "at_offset", "by", "note"} }
 
@@ -62,6 +150,12 @@ func (s *Store) shift(ctx context.Context, which string, args ...any) (*bench.Sh
 		return nil, s.fail("read", err)
 	}
 	sh.ClockBehind = time.Duration(behind) * time.Millisecond
-	sh.Started, err = parseTime(started, startedOffset)
-	return &sh, s.fail("read", err)
+	if sh.Started, err = parseTime(started, startedOffset); err != nil {
+		return nil, s.fail("read", err)
+	}
+	facts, err := s.ShiftFacts(ctx, sh.ID)
+	for _, f := range facts {
+		sh = sh.With(f)
+	}
+	return &sh, err
 }

@@ -31,6 +31,7 @@ func benchSetup(t require.TestingT) *bench.Setup {
 	return &bench.Setup{
 		Book: book, Catalogue: "us-federal", Model: fit.DefaultModel(), Pattern: pattern,
 		Readings: 3, AbsurdOver: 60 * length.Millimetre,
+		Further: []bench.FurtherMeasure{{Name: "wing", Unit: "mm", Method: "flattened, straightened", AtMost: 900}},
 	}
 }
 
@@ -148,7 +149,20 @@ func TestWhatIsSavedIsLoaded(t *testing.T) {
 	w.do(bench.TellFound{When: w.when(), Number: "0679-0130?", Scheme: "elsewhere", Condition: "worn", Then: bench.ThenLeft})
 	w.do(bench.GiveNumber{When: w.when(), Number: "1236-56702", Reason: "on the other side of the joint"})
 	w.do(bench.Look{When: w.when()})
-	w.do(bench.Confirm{When: w.when(), All: true, ReadBack: "702"})
+	w.do(bench.TellShift{When: w.when(), Detail: bench.Person{Name: "L. Bye", Role: bench.RoleTrainee}})
+	trainee := w.when()
+	trainee.By = "L. Bye"
+	w.do(bench.Confirm{When: trainee, All: true, ReadBack: "702"})
+	w.do(bench.Supervise{When: w.when(), Findings: []string{"gap"}})
+	w.do(bench.Look{When: w.when()})
+	w.do(bench.Confirm{When: trainee, All: true, ReadBack: "702"})
+	w.do(bench.Supervise{When: w.when()})
+	w.do(bench.TakeReading{
+		When: w.when(), Axis: bench.AxisLowerStop, Means: bench.MeansTyped, Raw: []byte("12.1"), Value: 12_100_000, Unit: length.MM, Resolution: 100_000,
+	})
+	w.do(bench.TakeMeasure{When: w.when(), Name: "wing", Means: bench.MeansTyped, Raw: []byte("412"), Value: "412"})
+	w.do(bench.TakeMeasure{When: w.when(), Name: "wing", Means: bench.MeansTyped, Raw: []byte("421"), Value: "421", Why: "digits swapped"})
+	w.do(bench.TellCircumstances{When: w.when(), Nest: "N12", Brood: "2 of 3", Captured: w.now.Add(-5 * time.Minute)})
 	w.do(bench.TellIncident{When: w.when(), Kind: "stress", Note: "panted; ‘settled’ in the bag"})
 	late := w.when()
 	late.Entered, late.Typed, late.By = late.At.Add(26*time.Hour), "K. Voe", "A. Holm"
@@ -256,6 +270,11 @@ func TestTheRecordsHoldTheRulesOfTheBench(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		runs++
 		w := begun(t, s)
+		for _, p := range []bench.Person{{Name: "L. Bye", Role: bench.RoleTrainee}, {Name: "K. Voe", Role: bench.RoleSupervisor}} {
+			if rapid.Bool().Draw(t, string(p.Role)) {
+				w.do(bench.TellShift{When: w.when(), Detail: p})
+			}
+		}
 		w.series = fmt.Sprintf("1236-%03d", runs%1000) // each run has numbers of its own
 		var birds []string
 		for range rapid.IntRange(1, 25).Draw(t, "commands") {
@@ -282,7 +301,8 @@ func (w *worked) anyCommand(t *rapid.T, birds []string) bench.Command {
 	if len(birds) > 0 && rapid.IntRange(0, 3).Draw(t, "another") == 0 {
 		when.Handling = rapid.SampledFrom(birds).Draw(t, "bird")
 	}
-	switch rapid.IntRange(0, 12).Draw(t, "command") {
+	when.By = rapid.SampledFrom([]string{"", "", "L. Bye", "l. bye", "K. Voe"}).Draw(t, "by")
+	switch rapid.IntRange(0, 14).Draw(t, "command") {
 	case 0:
 		return bench.OpenBird{When: when, ID: newID(), Bird: bench.Bird{Species: "Larus argentatus", Leg: bench.LegLeft}}
 	case 1:
@@ -299,6 +319,8 @@ func (w *worked) anyCommand(t *rapid.T, birds []string) bench.Command {
 		return bench.Confirm{When: when, All: rapid.Bool().Draw(t, "all"), ReadBack: rapid.SampledFrom([]string{"", w.series + "01", w.series + "02", "407"}).Draw(t, "read back")}
 	case 10:
 		return bench.Remove{When: when, Reason: reason}
+	case 13, 14:
+		return bench.Supervise{When: when, Findings: rapid.SampledFrom([][]string{nil, nil, {"burr"}}).Draw(t, "findings")}
 	case 11:
 		return bench.TellFate{When: when, Reason: reason, Fate: rapid.SampledFrom(bench.Fates()).Draw(t, "fate")}
 	default:
@@ -310,7 +332,7 @@ func (w *worked) anyCommand(t *rapid.T, birds []string) bench.Command {
 var held = map[bench.Code]bool{
 	bench.ClosingMissing: true, bench.ClosingNotFlush: true, bench.StatementMissing: true, bench.ReadBackMissing: true,
 	bench.ReadBackMismatch: true, bench.SizeMissing: true, bench.FateMissing: true, bench.ClosureUnconfirmed: true,
-	bench.Escaped: true, bench.FateContradicts: true, bench.BandMissing: true, bench.NumberDisputed: true,
+	bench.Escaped: true, bench.SupervisorMissing: true, bench.FateContradicts: true, bench.BandMissing: true, bench.NumberDisputed: true,
 }
 
 func (w *worked) requireCompletionHeld(t require.TestingT, h bench.Handling) {
@@ -361,4 +383,40 @@ func TestTheFileIsPrivateFromTheStart(t *testing.T) {
 	for _, e := range entries {
 		assert.Contains(t, e.Name(), "a?b%20c#d'.db", "no other file was made")
 	}
+}
+
+func TestWhatIsToldOfAShiftIsLoaded(t *testing.T) {
+	w := newWorked(t)
+	watch := bench.WatchCheck{Watch: w.now.Add(3 * time.Second).Truncate(time.Second).UTC(), Clock: w.now.UTC()}
+	for _, d := range []bench.ShiftDetail{
+		bench.Person{Name: "L. Bye", Role: bench.RoleTrainee}, bench.Person{Name: "K. Voe", Role: bench.RolePermitHolder},
+		bench.Point{Latitude: "56,18", Longitude: "-3.5", AccuracyM: "5"}, bench.Point{Latitude: "56.184", Longitude: "-3.5"},
+		watch, bench.Instrument{What: "balance", Name: "blue", Note: "to 500 g"},
+	} {
+		w.do(bench.TellShift{When: w.when(), Detail: d})
+	}
+	got, err := w.store.LastShift(t.Context())
+	require.NoError(t, err)
+	want := *w.state.Shift
+	assert.Equal(t, want.People, got.People)
+	assert.Equal(t, &bench.Point{Latitude: "56.184", Longitude: "-3.5", Datum: "WGS 84"}, got.Point)
+	assert.True(t, watch.Watch.Equal(got.Watch.Watch))
+	assert.Equal(t, want.Instruments, got.Instruments)
+	assert.Equal(t, 6, got.Told)
+	facts, err := w.store.ShiftFacts(t.Context(), want.ID)
+	require.NoError(t, err)
+	assert.Len(t, facts, 6)
+	requireWhole(t, w.store)
+}
+
+func TestANestsClockGoesOnAfterARestart(t *testing.T) {
+	w := newWorked(t)
+	w.gull("1236-56701")
+	taken := w.now.Add(-20 * time.Minute).Truncate(time.Second)
+	w.do(bench.TellCircumstances{When: w.when(), Nest: "Burrow 7", Captured: taken})
+	w.do(bench.TellFate{When: w.when(), Fate: bench.FateEscaped})
+	w.do(bench.Resolve{When: w.when(), Reason: "seen flying"})
+	again, err := w.store.Resume(t.Context(), benchSetup(t))
+	require.NoError(t, err)
+	assert.True(t, again.Nests["burrow 7"].Equal(taken))
 }

@@ -47,11 +47,45 @@ WHEN EXISTS (SELECT 1 FROM fact_completion WHERE handling = NEW.handling)
      AND NOT (NEW.kind IN ('bird', 'band', 'estimate', 'measure', 'circumstances') AND NEW.why <> '')
 BEGIN SELECT RAISE(ABORT, 'seamfit: the record is complete; only corrections with a reason are taken'); END;
 
--- A supervisor looked at the closing that a trainee confirmed.
+-- What is measured beside a leg's two widths: the stops above and below the
+-- band, the tarsus that bands can use, and the marks that are on it.
+CREATE TABLE fact_reading_anew (
+  handling   TEXT NOT NULL,
+  seq        INTEGER NOT NULL,
+  axis       TEXT NOT NULL CHECK (axis IN ('greatest', 'cross', 'upper stop', 'lower stop', 'usable tarsus', 'other marks', 'wall')),
+  means      TEXT NOT NULL CHECK (means IN ('caliper', 'typed')),
+  raw        BLOB NOT NULL,
+  value_nm   INTEGER NOT NULL CHECK (value_nm > 0),
+  unit       TEXT NOT NULL CHECK (unit IN ('mm', 'in')),
+  unit_assumed INTEGER NOT NULL CHECK (unit_assumed IN (0, 1)),
+  resolution_nm INTEGER NOT NULL CHECK (resolution_nm > 0),
+  device     TEXT NOT NULL,
+  channel    TEXT NOT NULL,
+  feathers   TEXT NOT NULL CHECK (feathers IN ('', 'over', 'under')),
+  PRIMARY KEY (handling, seq),
+  FOREIGN KEY (handling, seq) REFERENCES fact (handling, seq)
+) STRICT, WITHOUT ROWID;
+
+INSERT INTO fact_reading_anew SELECT handling, seq, axis, means, raw, value_nm, unit, unit_assumed, resolution_nm, device, channel, feathers FROM fact_reading;
+DROP TABLE fact_reading;
+ALTER TABLE fact_reading_anew RENAME TO fact_reading;
+
+CREATE TRIGGER fact_reading_no_update BEFORE UPDATE ON fact_reading BEGIN SELECT RAISE(ABORT, 'seamfit: fact_reading is append-only'); END;
+CREATE TRIGGER fact_reading_no_delete BEFORE DELETE ON fact_reading BEGIN SELECT RAISE(ABORT, 'seamfit: fact_reading is append-only'); END;
+CREATE TRIGGER fact_reading_no_replace BEFORE INSERT ON fact_reading WHEN EXISTS (SELECT 1 FROM fact_reading WHERE handling = NEW.handling AND seq = NEW.seq)
+BEGIN SELECT RAISE(ABORT, 'seamfit: fact_reading is append-only'); END;
+CREATE TRIGGER fact_reading_of_fact BEFORE INSERT ON fact_reading
+WHEN NOT EXISTS (SELECT 1 FROM fact WHERE handling = NEW.handling AND seq = NEW.seq AND kind = 'reading')
+     OR EXISTS (SELECT 1 FROM fact WHERE handling = NEW.handling AND seq > NEW.seq)
+BEGIN SELECT RAISE(ABORT, 'seamfit: a reading row needs its fact'); END;
+
+-- A supervisor looked at a closing that was looked at as flush. What they found
+-- is found of that closing, which then is not flush any more.
 CREATE TABLE fact_supervised (
   handling   TEXT NOT NULL,
   seq        INTEGER NOT NULL,
   closing    INTEGER NOT NULL,
+  findings   TEXT NOT NULL CHECK (json_valid(findings) AND json_type(findings) = 'array'),
   PRIMARY KEY (handling, seq),
   FOREIGN KEY (handling, seq) REFERENCES fact (handling, seq)
 ) STRICT, WITHOUT ROWID;
@@ -174,6 +208,17 @@ WHEN EXISTS (SELECT 1 FROM fact f JOIN handling h ON h.id = f.handling
              WHERE f.handling = NEW.handling AND f.seq = NEW.seq)
 BEGIN SELECT RAISE(ABORT, 'seamfit: a trainee is not their own supervisor'); END;
 
+-- last_closing: the last closing of the band being worked on, as it was found by
+-- the last eye that found something.
+DROP VIEW last_closing;
+CREATE VIEW last_closing AS
+SELECT w.handling, w.band, w.number, w.closure, c.seq,
+       coalesce((SELECT v.findings FROM fact_supervised v WHERE v.handling = c.handling AND v.closing = c.seq AND v.findings <> '[]'
+                 ORDER BY v.seq DESC LIMIT 1), c.findings) AS findings
+FROM worked_band w
+JOIN fact_closing c ON c.handling = w.handling AND c.band = w.band
+ AND c.seq = (SELECT max(l.seq) FROM fact_closing l WHERE l.handling = w.handling AND l.band = w.band);
+
 -- unsupervised: the closings that a trainee confirmed, in whole or in part,
 -- and no supervisor has looked at.
 CREATE VIEW unsupervised AS
@@ -204,7 +249,7 @@ WHERE l.findings = '[]'
 -- The new facts as tables for reading, exporting and the shell.
 
 CREATE VIEW supervisions AS
-SELECT v.handling, v.seq, v.closing, f.at, f.at_offset, f.by
+SELECT v.handling, v.seq, v.closing, v.findings, f.at, f.at_offset, f.by
 FROM fact_supervised v JOIN fact f USING (handling, seq);
 
 CREATE VIEW measures AS
