@@ -183,7 +183,7 @@ func (w *worked) shiftTold() {
 	fact("measure", "INSERT INTO fact_measure VALUES (?, ?, 'wing', 'typed', x'343131', '411', 'mm', '1', '', '')")
 	fact("circumstances", "INSERT INTO fact_circumstances VALUES (?, ?, 'box 4', '', '2026-05-18T04:20:00.000Z', '+02:00', 'box 4')")
 	fact("closing", "INSERT INTO fact_closing VALUES (?, ?, (SELECT max(band) FROM fact_band WHERE handling = ?), '[]')", h.ID)
-	fact("supervised", "INSERT INTO fact_supervised VALUES (?, ?, ?)", h.Seq)
+	fact("supervised", "INSERT INTO fact_supervised VALUES (?, ?, ?, '[]')", h.Seq)
 }
 
 func (w *worked) number(text string) bands.Number {

@@ -65,7 +65,7 @@ func words(table, header string) []string {
 	case "site":
 		list = "below,above"
 	case "axis":
-		list = "greatest,cross,wall"
+		list = "greatest,cross,upper stop,lower stop,usable tarsus,other marks,wall"
 	case "means":
 		list = "caliper,typed"
 	case "unit":

@@ -58,8 +58,8 @@ func birdTables() []Table {
 			key+"fate! reason decided_by"+who, ofFact),
 		table("incidents", "Injuries, stress, deaths and anything else not to be lost", "handling seq",
 			key+"kind! note"+who, ofFact),
-		table("supervisions", "A supervisor's look at a closing that a trainee confirmed", "handling seq",
-			key+"closing:whole!"+who, link("handling closing", "closings", "handling seq")),
+		table("supervisions", "A supervisor's look at a closing that was looked at as flush; what it found is found of that closing", "handling seq",
+			key+"closing:whole! findings:list!"+who, link("handling closing", "closings", "handling seq")),
 		table("measures", "Further measures of the bird, as the settings name them; of a name the last counts", "handling seq",
 			key+`name! means! raw:bytes value:number! unit! resolution:number device channel`+who+
 				` typed entered:instant! entered_offset:offset! replaces:whole! why`, ofFact),

@@ -68,7 +68,7 @@ func (c Candidate) playWords(r Result, m Model) string {
 		return "nearest to " + target + " play"
 	case r.Best == "":
 		return "by its play alone"
-	case r.best().Recommended:
+	case r.best().verified:
 		return "not listed"
 	default:
 		return "farther from " + target + " play"
