@@ -34,6 +34,8 @@ type day struct {
 	birds map[string]bench.Handling
 }
 
+func began() time.Time { return time.Date(2026, 5, 17, 6, 0, 0, 0, time.FixedZone("", 2*3600)) }
+
 func newDay(t *testing.T) *day {
 	t.Helper()
 	book, err := catalogue.Embedded()
@@ -42,7 +44,7 @@ func newDay(t *testing.T) *day {
 	require.NoError(t, err)
 	pattern, ok := patterns.Named("federal")
 	require.True(t, ok)
-	d := &day{t: t, now: time.Date(2026, 5, 17, 6, 0, 0, 0, time.FixedZone("", 2*3600)), birds: map[string]bench.Handling{}, state: bench.State{Setup: &bench.Setup{
+	d := &day{t: t, now: began(), birds: map[string]bench.Handling{}, state: bench.State{Setup: &bench.Setup{
 		Book: book, Catalogue: "us-federal", Model: fit.DefaultModel(), Pattern: pattern, Readings: 3, AbsurdOver: 60 * length.Millimetre,
 	}}}
 	d.do(bench.OpenShift{When: d.when(), Shift: bench.Shift{ID: "s1", Started: d.now, Place: "Skerry of Ness", Bander: "A. Holm", Permit: "P-17"}})
