@@ -104,18 +104,19 @@ func (a *app) submit(ctx context.Context, records *store.Store, m export.Map, e 
 	if err != nil {
 		return fmt.Errorf("find the place of %q: %w; name it in full with --out", e.out, err)
 	}
-	sub := store.Submission{ID: a.newID(), Map: m.Name, Columns: birds.Columns, At: a.now(), By: e.by, Folder: folder}
-	place := int64(0)
-	mark := func() (export.Stub, error) {
-		for _, b := range birds.Entries {
-			sub.Birds = append(sub.Birds, store.SubmittedBird{Handling: b.Handling, Change: string(b.Change), Fields: b.Row})
-		}
-		place, err = records.SaveSubmission(ctx, sub)
-		return stubOf(sub, place), err
-	}
+	sub, place := store.Submission{ID: a.newID(), Map: m.Name, Columns: birds.Columns, At: a.now(), By: e.by, Folder: folder}, int64(0)
 	if unfinished != nil {
 		sub, place = *unfinished.Submission, unfinished.place
-		mark = func() (export.Stub, error) { return stubOf(sub, place), nil }
+	}
+	mark := func() (export.Stub, error) {
+		var err error
+		if unfinished == nil {
+			for _, b := range birds.Entries {
+				sub.Birds = append(sub.Birds, store.SubmittedBird{Handling: b.Handling, Change: string(b.Change), Fields: b.Row})
+			}
+			place, err = records.SaveSubmission(ctx, sub)
+		}
+		return export.Stub{ID: sub.ID, Map: sub.Map, Place: place, At: sub.At.Format(time.RFC3339), By: sub.By}, err
 	}
 	if err := a.exporting(ctx, records, e, func(s export.Source, _ *store.View) error { return birds.Write(s, m, e.out, mark) }); err != nil {
 		if place > 0 {
@@ -132,10 +133,6 @@ func (a *app) submit(ctx context.Context, records *store.Store, m export.Map, e 
 		}
 	}
 	return a.exportedTable(e, birds, place, records.Training())
-}
-
-func stubOf(s store.Submission, place int64) export.Stub {
-	return export.Stub{ID: s.ID, Map: s.Map, Place: place, At: s.At.Format(time.RFC3339), By: s.By}
 }
 
 // printNote says something beside a result; standard output has the result to

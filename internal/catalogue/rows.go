@@ -243,8 +243,12 @@ func (s *Species) check(lines Lines, path string) error {
 		key   string
 		texts []string
 	}{
-		{"english", []string{s.English}}, {"euring", []string{s.EURING}}, {"note", []string{s.Note}},
-		{"longevity_source", []string{s.LongevitySource}}, {"synonyms", s.Synonyms}, {"metal_reasons", s.MetalReasons},
+		{"english", []string{s.English}},
+		{"euring", []string{s.EURING}},
+		{"note", []string{s.Note}},
+		{"longevity_source", []string{s.LongevitySource}},
+		{"synonyms", s.Synonyms},
+		{"metal_reasons", s.MetalReasons},
 	} {
 		for _, text := range part.texts {
 			if err := textAt(lines, path+"."+part.key, text, false); err != nil {

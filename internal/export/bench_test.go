@@ -169,8 +169,10 @@ func (w *worked) shiftTold() {
 		require.NoError(w.t, err, query)
 	}
 	for i, row := range [][2]string{
-		{"place", `{"latitude":"-60.125","longitude":"4.5","accuracy_m":"8","datum":"WGS84"}`}, {"person", `{"name":"M. Tolland","role":"supervisor"}`},
-		{"watch", `{"watch":"06:30:00","clock":"06:30:02"}`}, {"instrument", `{"kind":"balance","name":"=balance 2","note":""}`},
+		{"place", `{"latitude":"-60.125","longitude":"4.5","accuracy_m":"8","datum":"WGS84"}`},
+		{"person", `{"name":"M. Tolland","role":"supervisor"}`},
+		{"watch", `{"watch":"06:30:00","clock":"06:30:02"}`},
+		{"instrument", `{"kind":"balance","name":"=balance 2","note":""}`},
 	} {
 		run("INSERT INTO shift_fact VALUES (?, ?, ?, '2026-05-18T04:30:00.000Z', '+02:00', 'Å. Holm', ?, ?)", w.state.Shift.ID, i+1, row[0], row[1], digest)
 	}

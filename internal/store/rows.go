@@ -139,7 +139,8 @@ func (v *View) Rows(ctx context.Context, name string, columns []string, each fun
 	if i := slices.IndexFunc(columns, func(c string) bool { return !isName(c) }); i >= 0 || len(columns) == 0 {
 		return v.store.fail("read", fmt.Errorf("no such columns of %s: %q", name, columns))
 	}
-	rows, err := v.conn.QueryContext(ctx, "SELECT "+qualified(columns)+clause+" ORDER BY "+from.order, args...)
+	query := fmt.Sprintf("SELECT %s%s ORDER BY %s", qualified(columns), clause, from.order)
+	rows, err := v.conn.QueryContext(ctx, query, args...)
 	if err != nil {
 		return v.store.fail("read", err)
 	}
