@@ -30,7 +30,17 @@ type loop struct {
 	grid  *grid.Grid
 	quit  bool
 	over  bool // the screen is closed: nothing but saving is done
+
+	// grace runs while a drawing is put off for a save that has begun; passed
+	// says that it is over and the save is not.
+	grace           *time.Timer
+	waiting, passed bool
 }
+
+// saveGrace is how long a drawing waits for a save: far less than anybody can
+// see, and longer than a save on a good disk, so that most entries are drawn
+// once and not twice.
+const saveGrace = 3 * time.Millisecond
 
 func newLoop(ctx context.Context, cfg Config) *loop {
 	l := &loop{cfg: cfg, outer: ctx, events: make(chan Event), crashes: make(chan error, 1)}
@@ -42,6 +52,8 @@ func newLoop(ctx context.Context, cfg Config) *loop {
 	l.state.Links[Scanner].Fitted = cfg.Scanner != nil
 	l.state.Width, l.state.Height = cfg.Screen.Size()
 	l.grid = grid.New(l.state.Width, l.state.Height)
+	l.grace = time.NewTimer(saveGrace)
+	l.grace.Stop()
 	return l
 }
 
@@ -135,14 +147,32 @@ func (l *loop) run() error {
 			l.input(e)
 		case <-second.C:
 			l.handle(Tick{l.now()})
+		case <-l.grace.C:
+			l.waiting, l.passed = false, true
 		case err := <-l.crashes:
 			return err
 		case <-l.outer.Done():
 			return ErrStopped
 		}
-		l.draw()
+		l.show()
 	}
 	return nil
+}
+
+// show draws the state, at once or when the save on its way has ended.
+func (l *loop) show() {
+	if l.state.Queue.InFlight > 0 && !l.passed {
+		if !l.waiting {
+			l.waiting = true
+			l.grace.Reset(saveGrace)
+		}
+		return
+	}
+	if l.state.Queue.InFlight == 0 {
+		l.grace.Stop()
+		l.waiting, l.passed = false, false
+	}
+	l.draw()
 }
 
 // input gives a key its identifier.

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"runtime"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/gdamore/tcell/v2"
@@ -33,6 +34,10 @@ type Terminal struct {
 	quit   chan struct{} // closed by Close
 	once   sync.Once
 	closed chan struct{} // closed when the terminal is as it was found
+
+	shown   []grid.Cell // what was drawn last, row after row
+	width   int         // of its rows
+	resized atomic.Bool // the terminal may have forgotten what was drawn
 }
 
 // OpenTerminal takes the terminal that the program was started in. term is the
@@ -111,15 +116,20 @@ func (t *Terminal) Inputs() <-chan Event { return t.inputs }
 // Size implements Screen.
 func (t *Terminal) Size() (width, height int) { return t.screen.Size() }
 
-// Draw implements Screen.
+// Draw implements Screen. Only cells that have changed are handed to the
+// terminal library, which is slow with each.
 func (t *Terminal) Draw(g *grid.Grid) {
 	width, height := g.Size()
+	if t.resized.Swap(false) || width != t.width || len(t.shown) != width*height {
+		t.width, t.shown = width, make([]grid.Cell, width*height)
+	}
 	for y := range height {
 		for x := range width {
-			cell := g.Cell(x, y)
-			if cell.Text != "" {
+			cell, was := g.Cell(x, y), &t.shown[y*width+x]
+			if cell != *was && cell.Text != "" {
 				t.screen.Put(x, y, cell.Text, styleOf(cell.Style))
 			}
+			*was = cell
 		}
 	}
 	if g.CursorX >= 0 {
@@ -190,6 +200,9 @@ func (t *Terminal) poll() {
 		}
 		if lost(event) {
 			return
+		}
+		if _, resized := event.(*tcell.EventResize); resized {
+			t.resized.Store(true)
 		}
 		var input Event
 		if input, paste = t.translate(event, paste); input == nil {

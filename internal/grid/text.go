@@ -25,6 +25,9 @@ func next(text string) (cluster string, width int, rest string) {
 		}
 		return text[:1], 1, text[1:]
 	}
+	if size := len("─"); isLine(text) && (len(text) == size || text[size] < utf8.RuneSelf || isLine(text[size:])) {
+		return text[:size], 1, text[size:]
+	}
 	cluster, rest, width, _ = uniseg.FirstGraphemeClusterInString(text, -1)
 	switch {
 	case len(cluster) > longestCluster || !showable(cluster):
@@ -34,6 +37,14 @@ func next(text string) (cluster string, width int, rest string) {
 	default:
 		return cluster, width, rest
 	}
+}
+
+// isLine reports whether text begins with a character of lines and blocks
+// (U+2500 to U+259F). Rules and rulers are full of them, and they join with
+// nothing but a mark behind them.
+func isLine(text string) bool {
+	return len(text) >= 3 && text[0] == 0xe2 && (text[1] == 0x94 || text[1] == 0x95 || text[1] == 0x96) && text[2]&0xc0 == 0x80 &&
+		(text[1] != 0x96 || text[2] <= 0x9f)
 }
 
 // showable reports whether no rune of the cluster is a control, a direction

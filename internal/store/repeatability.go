@@ -12,24 +12,27 @@ import (
 	"seamfit/internal/metrology"
 )
 
-// recentHandlings bounds how far back the bench's repeatability is looked up:
-// enough for far more degrees of freedom than matter, and the same time with
-// any number of birds.
-const recentHandlings = 1000
+// How far back the bench's repeatability is looked up: enough for far more
+// degrees of freedom than matter, and the same time with any number of birds,
+// however often each was measured.
+const (
+	recentHandlings = 1000
+	recentReadings  = 3 * recentHandlings
+)
 
 // Repeatability returns the pooled SD of single readings that one caliper sent
 // of one leg, by the classes of width of fit.Model, from the last thousand
-// handlings. Readings that were set aside for a stated cause are left out,
-// those set aside for none (bench.NoCause) are not. A class in which no leg
-// was read twice has 0 degrees of freedom.
+// handlings, or their newest 3000 readings. Readings that were set aside for a
+// stated cause are left out, those set aside for none (bench.NoCause) are not.
+// A class in which no leg was read twice has 0 degrees of freedom.
 func (s *Store) Repeatability(ctx context.Context, caliper string) (pooled [3]fit.Pooled, err error) {
 	rows, err := s.db.QueryContext(ctx, `SELECT r.handling, r.value_nm FROM fact_reading r
 		WHERE r.handling IN (SELECT id FROM handling ORDER BY id DESC LIMIT ?)
 		  AND r.axis = ? AND r.means = ? AND r.device = ? AND r.feathers = ''
 		  AND NOT EXISTS (SELECT 1 FROM fact_set_aside a
 		        WHERE a.handling = r.handling AND a.reading = r.seq AND a.reason <> ?)
-		ORDER BY r.handling, r.seq`,
-		recentHandlings, string(bench.AxisGreatest), string(bench.MeansCaliper), caliper, bench.NoCause)
+		ORDER BY r.handling DESC, r.seq DESC LIMIT ?`,
+		recentHandlings, string(bench.AxisGreatest), string(bench.MeansCaliper), caliper, bench.NoCause, recentReadings)
 	if err != nil {
 		return pooled, s.fail("read", err)
 	}
