@@ -23,12 +23,19 @@ const (
 	AskSex
 	AskSide
 	AskBirdAgain
+	AskNest
+	AskBrood
+	AskCaptured
+	AskReturned
 
 	AskWidth
 	AskTypedWidth
 	AskWhichReading
 	AskAside
 	AskSlot
+	AskWhichMeasure
+	AskMeasure
+	AskMeasureReason
 
 	AskSize
 	AskWarnings
@@ -52,6 +59,8 @@ const (
 	AskStatements
 	AskReadBack
 	AskConfirmed
+	AskSupervisor
+	AskSupervised
 	AskRemoval
 	AskSpotOuter
 	AskSpotWidth
@@ -74,7 +83,8 @@ func (a Ask) text() bool {
 	switch a {
 	case AskPlace, AskBander, AskPermit, AskNextBander, AskSpecies, AskOtherAge, AskTypedWidth, AskAside, AskSlot,
 		AskSizeReason, AskNumber, AskNumberReason, AskInscription, AskCondition, AskScheme, AskReadBack, AskRemoval, AskSpotOuter, AskSpotWidth,
-		AskFateReason, AskResolve, AskIncidentNote, AskWhy:
+		AskFateReason, AskResolve, AskIncidentNote, AskWhy, AskNest, AskBrood, AskCaptured, AskReturned, AskMeasure, AskMeasureReason,
+		AskSupervisor:
 		return true
 	default:
 		return false
@@ -84,7 +94,7 @@ func (a Ask) text() bool {
 // reason reports whether the answer is a reason that is stored.
 func (a Ask) reason() bool {
 	switch a {
-	case AskAside, AskSizeReason, AskNumberReason, AskRemoval, AskFateReason, AskResolve, AskWhy:
+	case AskAside, AskSizeReason, AskNumberReason, AskRemoval, AskFateReason, AskResolve, AskWhy, AskMeasureReason:
 		return true
 	default:
 		return false

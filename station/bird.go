@@ -143,6 +143,9 @@ func (t *turn) pass(a Ask) {
 // birdAgain asks one thing about the bird anew.
 func (t *turn) birdAgain(r rune) {
 	h, _ := t.s.bird()
+	if t.whenceQuestion(r) {
+		return
+	}
 	switch r {
 	case 's':
 		t.question(AskSpecies)

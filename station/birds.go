@@ -110,7 +110,7 @@ func (t *turn) read(e Read) {
 	t.s.Links[Caliper] = Link{Fitted: true, Open: true, Low: low}
 	t.s.Last = LastReading{Reading: e.Reading, Given: true, Bird: t.s.Bench.Active}
 	t.s.Flowing, t.s.settled = false, true
-	if t.spotRead(e.Reading) {
+	if t.spotRead(e.Reading) || t.measureRead(e.Reading) {
 		return
 	}
 	blockers := t.do(takeReading(t.when(), t.s.Desk.Taking, e.Reading), t.s.Bench.Active)

@@ -37,6 +37,22 @@ func triedTwice(t *testing.T) *rig {
 	return r.numbered().keys("o", "Enter", "F6", "overlap", "Enter", "1232-40002", "Enter", "o", "Enter", "F6", "overlap", "Enter")
 }
 
+// measures is a bench that takes two further measures.
+func measures(t *testing.T) *rig {
+	t.Helper()
+	r := newRig(t)
+	r.s.Bench.Setup.Further = []bench.FurtherMeasure{{Name: "wing", Unit: "mm", Method: "flattened, straightened", AtMost: 900}, {Name: "mass", Unit: "g"}}
+	return r
+}
+
+// taught is a bench whose bander is a trainee.
+func taught(t *testing.T) *rig {
+	t.Helper()
+	sitting := shift()
+	sitting.People = bench.People{{Name: "Mira Tolland", Role: bench.RoleTrainee}, {Name: "Agnes Voe", Role: bench.RoleSupervisor}}
+	return open(t, bench.State{Setup: setup(t), Shift: sitting}, options())
+}
+
 // onLeg is a gull at a bench that allows spot checks on a living leg.
 func onLeg(t *testing.T) *rig {
 	t.Helper()
@@ -92,6 +108,16 @@ func screens(t *testing.T) map[string]*rig {
 		"bird-species-unlisted": newRig(t).keys("F2", "rock wren"),
 		"bird-age":              newRig(t).keys("F2", "common tern", "Enter"),
 		"bird-again":            newRig(t).told().keys("BackTab"),
+		"bird-nest":             newRig(t).told().keys("BackTab", "n", "Burrow 7"),
+		"bird-captured":         newRig(t).told().keys("BackTab", "n", "Burrow 7", "Enter", "t", "4", "Enter", "t", "6:3"),
+		"leg-further":           measures(t).told().keys("m", "1", "421", "Enter"),
+		"leg-further-measure":   measures(t).told().keys("m", "1", "42"),
+		"leg-further-reason":    measures(t).told().keys("m", "1", "421", "Enter", "1", "412", "Enter"),
+		"seam-trainee":          taught(t).flush().keys("e", "r", "a", "i", "001", "Enter"),
+		"seam-supervisor":       taught(t).flush().keys("v"),
+		"seam-supervised-look":  taught(t).flush().keys("e", "r", "a", "i", "001", "Enter", "v", "Enter", "b"),
+		"seam-supervised":       taught(t).flush().keys("e", "r", "a", "i", "001", "Enter", "v", "Enter", "f", "BackTab"),
+		"seam-supervised-gap":   taught(t).flush().keys("v", "Enter", "g", "Enter"),
 		"leg-first":             newRig(t).told(),
 		"leg-second":            newRig(t).told().readings(302),
 		"leg-disagree":          newRig(t).told().readings(302, 301, 341),

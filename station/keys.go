@@ -264,7 +264,7 @@ func (t *turn) choose(a Ask, r rune) {
 	switch a {
 	case AskAge, AskSex, AskSide, AskBirdAgain:
 		t.birdKey(a, r)
-	case AskWidth, AskWhichReading:
+	case AskWidth, AskWhichReading, AskWhichMeasure:
 		t.legKey(a, r)
 	case AskSize, AskWarnings, AskMetal, AskClosure, AskTightAgain:
 		t.sizeKey(a, r)
@@ -272,7 +272,7 @@ func (t *turn) choose(a Ask, r rune) {
 		t.numberKey(a, r)
 	case AskSpotJudged:
 		t.spotKey(r)
-	case AskWork, AskLook, AskStatements, AskConfirmed:
+	case AskWork, AskLook, AskStatements, AskConfirmed, AskSupervised:
 		t.seamKey(a, r)
 	case AskNoBird:
 		t.scoreKey(r)
@@ -307,7 +307,9 @@ func (t *turn) entered() {
 		t.frontEntered(a)
 	case AskSpecies, AskAge, AskOtherAge, AskSex, AskSide, AskBirdAgain:
 		t.birdEntered(a)
-	case AskWidth, AskTypedWidth, AskAside, AskSlot:
+	case AskNest, AskBrood, AskCaptured, AskReturned:
+		t.whenceEntered(a)
+	case AskWidth, AskTypedWidth, AskAside, AskSlot, AskMeasure, AskMeasureReason:
 		t.legEntered(a)
 	case AskSize, AskWarnings, AskMetal, AskClosure, AskSizeReason:
 		t.sizeEntered(a)
@@ -315,7 +317,7 @@ func (t *turn) entered() {
 		t.numberEntered(a)
 	case AskSpotOuter, AskSpotWidth:
 		t.spotEntered()
-	case AskLook, AskStatements, AskReadBack, AskConfirmed, AskRemoval:
+	case AskLook, AskStatements, AskReadBack, AskConfirmed, AskRemoval, AskSupervisor, AskSupervised:
 		t.seamEntered(a)
 	case AskFateReason, AskComplete, AskResolve, AskIncidentNote, AskWhy:
 		t.fateEntered(a)

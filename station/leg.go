@@ -17,12 +17,20 @@ func (t *turn) legKey(a Ask, r rune) {
 		t.whichReading(h, r)
 		return
 	}
+	if a == AskWhichMeasure {
+		t.whichMeasure(r)
+		return
+	}
 	if t.measuringKey(h, r) {
 		return
 	}
 	switch r {
 	case 't':
 		t.question(AskTypedWidth)
+	case keyFurther:
+		if len(t.s.furtherMeasures()) > 0 {
+			t.question(AskWhichMeasure)
+		}
 	case 'a':
 		t.poll()
 	case 'x':
@@ -73,6 +81,10 @@ func (t *turn) legEntered(a Ask) {
 		t.typedWidth()
 	case AskSlot:
 		t.slotEntered()
+	case AskMeasure:
+		t.measureTyped()
+	case AskMeasureReason:
+		t.measureReason()
 	case AskAside:
 		c := bench.SetAside{When: t.when(), Reading: t.s.Desk.Reading, Reason: t.s.Desk.Typed}
 		if t.ask(c) {

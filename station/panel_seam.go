@@ -29,11 +29,11 @@ func (v *view) seamLines(a Ask, columns int) []line {
 	case AskReadBack:
 		lines := wrapped("", "Read the number off the band on the leg, and key its last three digits or all of it. What is on paper or was scanned does not count.", plain, columns)
 		return append(lines, fieldLine("on the band:", v.s.Desk.Typed))
+	case AskSupervisor, AskSupervised:
+		return v.superviseLines(a, columns)
 	case AskConfirmed:
-		return []line{
-			say(piece{"The closing is confirmed.", strong}),
-			say(piece{"Enter", key}, piece{" goes on   ", plain}, piece{string(keyLookAgain), key}, piece{" it was closed once more: a new look", plain}),
-		}
+		lines := append([]line{say(piece{"The closing is confirmed.", strong})}, v.supervisedLine()...)
+		return append(lines, say(piece{"Enter", key}, piece{" goes on   ", plain}, piece{string(keyLookAgain), key}, piece{" it was closed once more: a new look", plain}))
 	}
 	return v.statementLines(columns)
 }
@@ -121,5 +121,6 @@ func (v *view) statementLines(columns int) []line {
 		back = "√ "
 	}
 	lines = append(lines, say(piece{back, plain}, piece{"digits", key}, piece{" the last three, read off the band   ", plain}, piece{string(keyLookAgain), key}, piece{" closed once more", plain}))
+	lines = append(lines, v.supervisedLine()...)
 	return append(lines, v.looks(columns, v.spare-len(lines))...)
 }

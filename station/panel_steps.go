@@ -15,6 +15,8 @@ func (v *view) birdLines(a Ask, columns, room int) []line {
 		return v.speciesLines(room)
 	case AskAge:
 		return append([]line{words("Which age?")}, choicesIn(ages(), columns)...)
+	case AskNest, AskBrood, AskCaptured, AskReturned:
+		return v.whenceLines(a, columns)
 	case AskOtherAge:
 		return []line{words("The age in your own words:"), fieldLine("age:", d.Typed)}
 	case AskSex:
@@ -27,6 +29,9 @@ func (v *view) birdLines(a Ask, columns, room int) []line {
 		return lines
 	default:
 		again := []choice{{'s', "species"}, {'a', "age"}, {'x', "sex"}, {'l', "leg"}, {'j', "above or below the joint"}}
+		for _, k := range whenceKeys() {
+			again = append(again, k.choice)
+		}
 		lines := []line{words("The bird is told. To say something anew:")}
 		lines = append(lines, choicesIn(again, columns)...)
 		return append(lines, say(piece{"Enter", key}, piece{" goes on", plain}))
@@ -71,6 +76,8 @@ func (v *view) legLines(a Ask, columns int) []line {
 		return []line{words("The width as read, in mm; or with its unit, as 0.3315 in."), fieldLine("width:", d.Typed)}
 	case AskSlot:
 		return []line{words("The slot of the leg gauge that fits, as the gauge names it."), fieldLine("slot:", d.Typed)}
+	case AskWhichMeasure, AskMeasure, AskMeasureReason:
+		return v.furtherLines(a, columns)
 	case AskWhichReading:
 		lines := []line{words("Which reading is set aside? Its digit:")}
 		return append(lines, wrapped("", readingList(v.h, true), plain, columns)...)
@@ -81,6 +88,9 @@ func (v *view) legLines(a Ask, columns int) []line {
 	keys := []choice{{'t', "type a width"}, {'x', "set a reading aside"}, {'g', "leg gauge"}, {'f', "now " + feathersWords(d.Taking.Feathers)}}
 	for _, k := range axisKeysFor(v.h) {
 		keys = append(keys, k.choice)
+	}
+	if len(v.s.furtherMeasures()) > 0 {
+		keys = append(keys, choice{keyFurther, "further measures"})
 	}
 	switch o := v.s.Options; {
 	case o.Streams:

@@ -81,6 +81,7 @@ func (s State) statementKeys(h bench.Handling) []choice {
 	for _, c := range s.findingKeys() {
 		taken += string(c.key)
 	}
+	taken += string(keySupervise)
 	ids := make([]string, len(kind.Statements))
 	for i, st := range kind.Statements {
 		ids[i] = st.ID
@@ -100,8 +101,12 @@ func (t *turn) seamKey(a Ask, r rune) {
 		if id, ok := wordsOf(t.s.defectKeys(h), r); ok {
 			t.mark(id)
 		}
+	case a == AskSupervised:
+		t.supervisedKey(h, r)
 	case a == AskWork:
 		t.workKey(r)
+	case r == keySupervise && t.s.supervisable(h):
+		t.question(AskSupervisor)
 	case r == keyLookAgain:
 		t.closedOnceMore()
 	case a == AskStatements:
@@ -125,11 +130,18 @@ func (t *turn) mark(id string) {
 
 // flushLook records a look that found nothing wrong.
 func (t *turn) flushLook() {
-	if len(t.s.Desk.Marked) > 0 {
-		t.refuse([]bench.Blocker{{Code: CodeMarked, Mend: "Findings are marked, so the look was not flush: Enter records them, Backspace takes the marks away."}})
-		return
+	if !t.marked() {
+		t.look(nil)
 	}
-	t.look(nil)
+}
+
+// marked refuses "flush" while findings are marked.
+func (t *turn) marked() bool {
+	if len(t.s.Desk.Marked) == 0 {
+		return false
+	}
+	t.refuse([]bench.Blocker{{Code: CodeMarked, Mend: "Findings are marked, so the look was not flush: Enter records them, Backspace takes the marks away."}})
+	return true
 }
 
 func (t *turn) look(findings []string) {
@@ -149,6 +161,12 @@ func (t *turn) seamEntered(a Ask) {
 			return
 		}
 		t.say("Press f when the seam is flush, or mark what is wrong with it.")
+	case AskSupervisor:
+		t.supervisorEntered()
+	case AskSupervised:
+		if len(t.s.Desk.Marked) > 0 {
+			t.supervise(t.s.Desk.Marked)
+		}
 	case AskStatements:
 		t.quiet()
 		t.question(AskReadBack)

@@ -127,6 +127,7 @@ type LastReading struct {
 type Before struct {
 	Species string
 	Leg     bench.Leg
+	Nest    string
 	Numbers []LastNumber
 }
 
@@ -175,6 +176,9 @@ type Desk struct {
 	Kind    string // of an incident
 	Reading int    // to be set aside
 	Why     string // a complete record is being corrected for this reason
+
+	Measure    bench.TakeMeasure // a further one, as far as it is told
+	Supervisor string            // who looks at the closing
 }
 
 // NewState returns the state in which the station opens: with the handlings

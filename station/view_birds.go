@@ -54,13 +54,17 @@ func (v *view) entry(h bench.Handling, sign string) birdEntry {
 	name := v.s.shortName(h)
 	text := fmt.Sprintf("%s%d %s ", sign, v.s.ordinal(h.ID), grid.Fit(name, 20))
 	held, over := v.s.held(h)
+	nest := ""
+	if text := v.nestWords(); sign != "" && text != "" {
+		nest = ", " + grid.Fit(text, 24)
+	}
 	switch {
 	case over && h.InHand():
-		return birdEntry{text + minutes(held) + " OVER " + minutes(v.s.Options.HandlingLimit), alarm}
+		return birdEntry{text + minutes(held) + " OVER " + minutes(v.s.Options.HandlingLimit) + nest, alarm}
 	case !h.InHand():
-		return birdEntry{text + "left " + h.Left.Format("15:04"), plain}
+		return birdEntry{text + "left " + h.Left.Format("15:04") + nest, plain}
 	case sign != "":
-		return birdEntry{text + minutes(held), strong}
+		return birdEntry{text + minutes(held) + nest, strong}
 	default:
 		return birdEntry{text + minutes(held), plain}
 	}
@@ -73,7 +77,7 @@ func (s State) held(h bench.Handling) (time.Duration, bool) {
 	if !h.InHand() {
 		end = h.Left
 	}
-	held := max(end.Sub(h.Opened), 0)
+	held := max(end.Sub(h.Captured()), 0)
 	return held, s.Options.HandlingLimit > 0 && held > s.Options.HandlingLimit
 }
 

@@ -268,6 +268,12 @@ func (v *view) history() []string {
 	if len(looks) > 0 {
 		rows = append(rows, "looks    "+strings.Join(looks, ", then "))
 	}
+	if text := measuresWords(v.h); text != "" {
+		rows = append(rows, "measures "+text)
+	}
+	if w := v.h.Whence; w != nil {
+		rows = append(rows, "whence   "+whenceWords(*w))
+	}
 	if gone := v.removed(); gone != "" {
 		rows = append(rows, "band     "+gone)
 	}

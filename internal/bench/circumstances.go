@@ -86,28 +86,35 @@ func (h Handling) Nest() string {
 	return h.Whence.Nest
 }
 
-// NestKey returns a nest's name as State.Nests has it.
-func NestKey(nest string) string { return strings.ToLower(strings.TrimSpace(nest)) }
+// NestBird is a bird's nest, and when it was taken from it.
+type NestBird struct {
+	Nest     string
+	Captured time.Time
+}
 
 // NestSince returns when the first bird of the nest of h was taken in this shift:
 // parents wait, and chicks cool, from then on.
-func (s State) NestSince(h Handling) (time.Time, bool) {
-	at, known := s.Nests[NestKey(h.Nest())]
-	return at, known && h.Nest() != ""
+func (s State) NestSince(h Handling) (since time.Time, known bool) {
+	if h.Nest() == "" {
+		return since, false
+	}
+	for _, b := range s.Nests {
+		if strings.EqualFold(b.Nest, h.Nest()) && (!known || b.Captured.Before(since)) {
+			since, known = b.Captured, true
+		}
+	}
+	return since, known
 }
 
-// nest notes when a bird of a nest was taken, if none was taken before.
+// nest notes from which nest a bird was taken.
 func (s *State) nest(h Handling) {
-	key := NestKey(h.Nest())
-	if key == "" {
-		return
-	}
-	if at, known := s.Nests[key]; known && !h.Captured().Before(at) {
+	bird := NestBird{Nest: h.Nest(), Captured: h.Captured()}
+	if bird.Nest == "" || s.Nests[h.ID] == bird {
 		return
 	}
 	s.Nests = maps.Clone(s.Nests)
 	if s.Nests == nil {
-		s.Nests = map[string]time.Time{}
+		s.Nests = map[string]NestBird{}
 	}
-	s.Nests[key] = h.Captured()
+	s.Nests[h.ID] = bird
 }

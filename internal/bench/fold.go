@@ -18,9 +18,8 @@ type State struct {
 	// LastFact is when the last fact was entered that the records held at the
 	// start: a clock that stands before it runs behind.
 	LastFact time.Time
-	// Nests is when the first bird of a nest was taken in this shift, by the
-	// nest's name in small letters.
-	Nests map[string]time.Time
+	// Nests are the birds of this shift that were taken from a nest, by handling.
+	Nests map[string]NestBird
 
 	histories map[Likeness]fit.History
 }

@@ -86,10 +86,10 @@ func (s *Store) Resume(ctx context.Context, setup *bench.Setup) (bench.State, er
 	return state, nil
 }
 
-// nests returns when the first bird of each nest was taken in a shift; nil where
-// none was told.
-func (s *Store) nests(ctx context.Context, shift string) (nests map[string]time.Time, err error) {
-	rows, err := s.db.QueryContext(ctx, `SELECT c.nest, iif(c.captured <> '', c.captured, f.at), iif(c.captured <> '', c.captured_offset, f.at_offset)
+// nests returns the birds of a shift that were taken from a nest; nil where none
+// was.
+func (s *Store) nests(ctx context.Context, shift string) (nests map[string]bench.NestBird, err error) {
+	rows, err := s.db.QueryContext(ctx, `SELECT h.id, c.nest, iif(c.captured <> '', c.captured, f.at), iif(c.captured <> '', c.captured_offset, f.at_offset)
 		FROM handling h
 		JOIN fact_circumstances c ON c.handling = h.id AND c.seq = (SELECT max(seq) FROM fact_circumstances WHERE handling = h.id)
 		JOIN fact f ON f.handling = h.id AND f.seq = 1
@@ -99,21 +99,18 @@ func (s *Store) nests(ctx context.Context, shift string) (nests map[string]time.
 	}
 	defer func() { err = errors.Join(err, rows.Close()) }()
 	for rows.Next() {
-		var nest, at, atOffset string
-		if err := rows.Scan(&nest, &at, &atOffset); err != nil {
+		var id, at, atOffset string
+		var bird bench.NestBird
+		if err := rows.Scan(&id, &bird.Nest, &at, &atOffset); err != nil {
 			return nil, s.fail("read", err)
 		}
-		taken, err := parseTime(at, atOffset)
-		if err != nil {
+		if bird.Captured, err = parseTime(at, atOffset); err != nil {
 			return nil, s.fail("read", err)
-		}
-		if before, known := nests[bench.NestKey(nest)]; known && !taken.Before(before) {
-			continue
 		}
 		if nests == nil {
-			nests = map[string]time.Time{}
+			nests = map[string]bench.NestBird{}
 		}
-		nests[bench.NestKey(nest)] = taken
+		nests[id] = bird
 	}
 	return nests, s.fail("read", rows.Err())
 }

@@ -418,5 +418,8 @@ func TestANestsClockGoesOnAfterARestart(t *testing.T) {
 	w.do(bench.Resolve{When: w.when(), Reason: "seen flying"})
 	again, err := w.store.Resume(t.Context(), benchSetup(t))
 	require.NoError(t, err)
-	assert.True(t, again.Nests["burrow 7"].Equal(taken))
+	nest := bench.Handling{Whence: &bench.CircumstancesTold{Nest: "burrow 7"}}
+	since, known := again.NestSince(nest)
+	assert.True(t, known)
+	assert.True(t, since.Equal(taken))
 }
