@@ -216,6 +216,7 @@ func (v *View) verifyRows(ctx context.Context, found func(Finding) error) error 
 		"shift": shiftColumns(), "rod": rodColumns(), "calibration": calibrationColumns(), "rod_check": checkColumns(),
 		"settlement": settlementColumns(), "shift_close": shiftCloseColumns(), "band_string": stringColumns(),
 		"submission": submissionColumns(), "practice": practiceColumns(),
+		"merge": mergeColumns(), "merge_kept": mergeKeptColumns(), "merge_settled": mergeSettledColumns(),
 	} {
 		if err := v.each(ctx, fmt.Sprintf("SELECT %s, digest FROM %s AS t", qualified(names), table), func(r []any) error {
 			last := len(r) - 1
@@ -250,6 +251,10 @@ func (v *View) verifyInvariants(ctx context.Context, found func(Finding) error) 
 			"the tubing is not what the stock and the records say of it",
 			`SELECT number FROM on_tubing o WHERE NOT EXISTS (SELECT 1 FROM tubing t WHERE t.number = o.number AND t.holder = o.holder)
 			 UNION SELECT number FROM tubing t WHERE NOT EXISTS (SELECT 1 FROM on_tubing o WHERE o.number = t.number AND o.holder = t.holder)`,
+		},
+		{
+			"a merge was begun and never ended, so that guards are open",
+			"SELECT id FROM merging",
 		},
 		{
 			"a handling is missing from the list of open ones",

@@ -1,4 +1,5 @@
--- Supervised closings, further measures, circumstances, and facts of a shift.
+-- Supervised closings, further measures, circumstances, facts of a shift; and
+-- joining the records of two benches.
 --
 -- This runs with foreign keys off and legacy_alter_table on, so that a table
 -- can be built anew under its name without the others' texts being changed.
@@ -292,3 +293,120 @@ BEGIN SELECT RAISE(ABORT, 'seamfit: submission_out is append-only'); END;
 CREATE TRIGGER submission_out_of_submission BEFORE INSERT ON submission_out
 WHEN NOT EXISTS (SELECT 1 FROM submission WHERE id = NEW.submission)
 BEGIN SELECT RAISE(ABORT, 'seamfit: no such submission'); END;
+
+-- Merging: rows of another bench's file come in as they are. While a merge is
+-- open the guards of plans let them in, since what two benches did without
+-- knowing of one another has happened; a number on two birds then makes both
+-- disputed. The rule that all is for holds all the same. What can't stand beside
+-- the rows that are here is kept as it is, until a person decides.
+
+CREATE TABLE merge (
+  id         TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+  at         TEXT NOT NULL, at_offset TEXT NOT NULL,
+  by         TEXT NOT NULL,
+  file       TEXT NOT NULL, -- the other one's name
+  digest     TEXT NOT NULL CHECK (length(digest) = 64)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE merge_end (
+  merge      TEXT NOT NULL PRIMARY KEY REFERENCES merge (id)
+) STRICT, WITHOUT ROWID;
+
+-- rows are the row and what belongs to it: the fact with its content, the
+-- string with its numbers. id is the digest that they came with.
+CREATE TABLE merge_kept (
+  id         TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 64),
+  kind       TEXT NOT NULL CHECK (kind <> ''),
+  key        TEXT NOT NULL CHECK (key <> ''),
+  seq        INTEGER NOT NULL,
+  rows       TEXT NOT NULL CHECK (json_valid(rows) AND json_type(rows) = 'array'),
+  why        TEXT NOT NULL,
+  digest     TEXT NOT NULL CHECK (length(digest) = 64)
+) STRICT, WITHOUT ROWID;
+
+CREATE INDEX merge_kept_key ON merge_kept (kind, key);
+
+-- settles names the kept rows after which someone has looked: what stands here
+-- is what is true.
+CREATE TABLE merge_settled (
+  id         TEXT NOT NULL PRIMARY KEY CHECK (length(id) = 36),
+  at         TEXT NOT NULL, at_offset TEXT NOT NULL,
+  by         TEXT NOT NULL,
+  settles    TEXT NOT NULL CHECK (json_valid(settles) AND json_type(settles) = 'array' AND json_array_length(settles) >= 1),
+  reason     TEXT NOT NULL CHECK (reason <> ''),
+  digest     TEXT NOT NULL CHECK (length(digest) = 64)
+) STRICT, WITHOUT ROWID;
+
+CREATE TRIGGER merge_no_update BEFORE UPDATE ON merge BEGIN SELECT RAISE(ABORT, 'seamfit: merge is append-only'); END;
+CREATE TRIGGER merge_no_delete BEFORE DELETE ON merge BEGIN SELECT RAISE(ABORT, 'seamfit: merge is append-only'); END;
+CREATE TRIGGER merge_no_replace BEFORE INSERT ON merge WHEN EXISTS (SELECT 1 FROM merge WHERE id = NEW.id)
+BEGIN SELECT RAISE(ABORT, 'seamfit: merge is append-only'); END;
+CREATE TRIGGER merge_end_no_update BEFORE UPDATE ON merge_end BEGIN SELECT RAISE(ABORT, 'seamfit: merge_end is append-only'); END;
+CREATE TRIGGER merge_end_no_delete BEFORE DELETE ON merge_end BEGIN SELECT RAISE(ABORT, 'seamfit: merge_end is append-only'); END;
+CREATE TRIGGER merge_end_no_replace BEFORE INSERT ON merge_end WHEN EXISTS (SELECT 1 FROM merge_end WHERE merge = NEW.merge)
+BEGIN SELECT RAISE(ABORT, 'seamfit: merge_end is append-only'); END;
+CREATE TRIGGER merge_kept_no_update BEFORE UPDATE ON merge_kept BEGIN SELECT RAISE(ABORT, 'seamfit: merge_kept is append-only'); END;
+CREATE TRIGGER merge_kept_no_delete BEFORE DELETE ON merge_kept BEGIN SELECT RAISE(ABORT, 'seamfit: merge_kept is append-only'); END;
+CREATE TRIGGER merge_kept_no_replace BEFORE INSERT ON merge_kept WHEN EXISTS (SELECT 1 FROM merge_kept WHERE id = NEW.id)
+BEGIN SELECT RAISE(ABORT, 'seamfit: merge_kept is append-only'); END;
+CREATE TRIGGER merge_settled_no_update BEFORE UPDATE ON merge_settled BEGIN SELECT RAISE(ABORT, 'seamfit: merge_settled is append-only'); END;
+CREATE TRIGGER merge_settled_no_delete BEFORE DELETE ON merge_settled BEGIN SELECT RAISE(ABORT, 'seamfit: merge_settled is append-only'); END;
+CREATE TRIGGER merge_settled_no_replace BEFORE INSERT ON merge_settled WHEN EXISTS (SELECT 1 FROM merge_settled WHERE id = NEW.id)
+BEGIN SELECT RAISE(ABORT, 'seamfit: merge_settled is append-only'); END;
+
+CREATE VIEW merging AS
+SELECT m.id FROM merge m WHERE NOT EXISTS (SELECT 1 FROM merge_end e WHERE e.merge = m.id);
+
+-- unsettled: what was kept and nobody has decided yet.
+CREATE VIEW unsettled AS
+SELECT k.id, k.kind, k.key, k.seq, k.rows, k.why FROM merge_kept k
+WHERE NOT EXISTS (SELECT 1 FROM merge_settled s, json_each(s.settles) j WHERE j.value = k.id);
+
+-- disputed: as before, and the handlings that two benches continued
+-- differently.
+DROP VIEW disputed;
+CREATE VIEW disputed AS
+SELECT b.handling FROM band_now b
+WHERE (b.found AND b.state = 'on bird' AND b.conflict = 'destroyed')
+   OR NOT b.found AND b.state IN ('opened', 'on bird', 'destroyed') AND (b.conflict = 'unknown'
+   OR (b.conflict = 'destroyed' AND b.other IN ('', b.handling))
+   OR (b.state <> 'destroyed' AND EXISTS (
+         SELECT 1 FROM fact_band k JOIN fact_size z ON z.handling = k.handling
+          AND z.seq = (SELECT max(y.seq) FROM fact_size y WHERE y.handling = k.handling)
+         WHERE k.handling = b.handling AND k.seq = b.named AND k.stock_size <> ''
+           AND (z.size <> k.stock_size OR z.metal <> k.stock_metal)))
+   OR EXISTS (SELECT 1 FROM fact_band o JOIN claim c ON c.handling = o.handling AND c.number = o.number
+              WHERE o.number = b.number AND o.handling <> b.handling))
+UNION
+SELECT u.key FROM unsettled u WHERE u.kind = 'handling';
+
+DROP TRIGGER band_number_once;
+CREATE TRIGGER band_number_once BEFORE INSERT ON fact_band
+WHEN NOT EXISTS (SELECT 1 FROM merging) AND (NEW.event IN ('planned', 'renumbered') AND NEW.conflict = '' AND EXISTS (
+     SELECT 1 FROM fact_band o JOIN claim c ON c.handling = o.handling AND c.number = o.number
+     WHERE o.number = NEW.number AND (o.handling <> NEW.handling OR c.state = 'destroyed')))
+BEGIN SELECT RAISE(ABORT, 'seamfit: the number is in another record'); END;
+
+DROP TRIGGER band_number_gone;
+CREATE TRIGGER band_number_gone BEFORE INSERT ON fact_band
+WHEN NOT EXISTS (SELECT 1 FROM merging) AND (NEW.event IN ('planned', 'renumbered') AND NEW.conflict = ''
+ AND (SELECT m.state FROM stock_mark m WHERE m.number = NEW.number AND m.state <> '' ORDER BY m.seq DESC LIMIT 1)
+     IN ('destroyed', 'lost', 'rejected', 'returned'))
+BEGIN SELECT RAISE(ABORT, 'seamfit: the number is gone from the stock'); END;
+
+DROP TRIGGER completion_disputed;
+CREATE TRIGGER completion_disputed BEFORE INSERT ON fact_completion
+WHEN NOT EXISTS (SELECT 1 FROM merging) AND (EXISTS (SELECT 1 FROM disputed WHERE handling = NEW.handling))
+BEGIN SELECT RAISE(ABORT, 'seamfit: the number is disputed'); END;
+
+DROP TRIGGER settlement_settles;
+CREATE TRIGGER settlement_settles BEFORE INSERT ON settlement
+WHEN NOT EXISTS (SELECT 1 FROM merging) AND (EXISTS (SELECT 1 FROM json_each(NEW.handlings) h WHERE EXISTS (SELECT 1 FROM disputed d WHERE d.handling = h.value)))
+BEGIN SELECT RAISE(ABORT, 'seamfit: a record would still be disputed'); END;
+
+DROP TRIGGER practice_number_free;
+CREATE TRIGGER practice_number_free BEFORE INSERT ON practice
+WHEN NOT EXISTS (SELECT 1 FROM merging) AND (NEW.number <> '' AND (EXISTS (SELECT 1 FROM claim c WHERE c.number = NEW.number)
+  OR EXISTS (SELECT 1 FROM practice p WHERE p.number = NEW.number)))
+BEGIN SELECT RAISE(ABORT, 'seamfit: the number is on a bird, or destroyed already'); END;
+

@@ -1,0 +1,119 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"time"
+)
+
+// Conflict is something that two benches told differently. Both are in the
+// file; Kind and Key name it, Records are the handlings that it is between, as
+// far as it is between handlings.
+type Conflict struct {
+	Kind    string   `json:"kind"`
+	Key     string   `json:"key"`
+	What    string   `json:"what"`
+	Mend    string   `json:"mend"`
+	Records []string `json:"records"`
+	Kept    int      `json:"kept"` // rows kept aside
+}
+
+// Conflicts returns what nobody has settled yet: what was kept aside at a
+// merge, numbers on two birds, and numbers that were practised with and are
+// elsewhere too.
+func (s *Store) Conflicts(ctx context.Context) (conflicts []Conflict, err error) {
+	err = s.View(ctx, func(v *View) error {
+		conflicts, err = v.conflicts(ctx)
+		return err
+	})
+	return conflicts, s.fail("read", err)
+}
+
+func (v *View) conflicts(ctx context.Context) ([]Conflict, error) {
+	const settle = "see that what stands here is true, correct it if not, then settle it with merge --settle"
+	conflicts := []Conflict{}
+	add := func(c Conflict) error {
+		if c.Records == nil {
+			c.Records = []string{}
+		}
+		conflicts = append(conflicts, c)
+		return nil
+	}
+	if err := v.each(ctx, "SELECT kind, key, count(*), (SELECT w.why FROM unsettled w WHERE w.kind = u.kind AND w.key = u.key ORDER BY w.seq LIMIT 1) FROM unsettled u GROUP BY kind, key ORDER BY kind, key", func(r []any) error {
+		c := Conflict{Kind: text(r[0]), Key: text(r[1]), Kept: whole(r[2]), What: "another bench has it otherwise: " + text(r[3]), Mend: settle}
+		if c.Kind == "handling" {
+			c.Records = []string{c.Key}
+		}
+		return add(c)
+	}); err != nil {
+		return nil, err
+	}
+	if err := v.each(ctx, `SELECT number, group_concat(DISTINCT handling) FROM claim GROUP BY number HAVING count(DISTINCT handling) > 1 ORDER BY number`, func(r []any) error {
+		return add(Conflict{
+			Kind: "number", Key: text(r[0]), What: "one number on two birds", Records: strings.Split(text(r[1]), ","),
+			Mend: "find out which bird wears it, then settle it with bands settle",
+		})
+	}); err != nil {
+		return nil, err
+	}
+	return conflicts, v.each(ctx, practisedTwiceSQL, func(r []any) error {
+		return add(Conflict{Kind: "practice", Key: text(r[0]), What: "a number that was practised with is told elsewhere too", Mend: settle})
+	})
+}
+
+const practisedTwiceSQL = `SELECT p.number FROM practice p WHERE p.number <> ''
+	AND (EXISTS (SELECT 1 FROM fact_band o JOIN claim c ON c.handling = o.handling AND c.number = o.number WHERE o.number = p.number)
+	     OR EXISTS (SELECT 1 FROM practice q WHERE q.number = p.number AND q.id <> p.id))
+	AND NOT EXISTS (SELECT 1 FROM merge_settled s, json_each(s.settles) j WHERE j.value = 'practice ' || p.number)
+	GROUP BY p.number ORDER BY p.number`
+
+// MergeSettlement is a person's decision that what stands here under Key is
+// true, whatever was kept aside.
+type MergeSettlement struct {
+	ID     string
+	Key    string
+	At     time.Time
+	By     string
+	Reason string
+}
+
+func mergeSettledColumns() []string { return strings.Fields("id at at_offset by settles reason") }
+
+// SettleMerge records the decision. What was kept aside stays. It returns an
+// *Error when nothing under that key is unsettled.
+func (s *Store) SettleMerge(ctx context.Context, m MergeSettlement) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	s.saving.Lock()
+	defer s.saving.Unlock()
+	ctx = context.WithoutCancel(ctx)
+	return s.fail("settle", s.transact(ctx, func() error {
+		here := &View{store: s, conn: s.writer}
+		settles := []string{}
+		if err := here.eachOf(ctx, "SELECT id FROM unsettled WHERE key = ? ORDER BY id", []any{m.Key}, func(r []any) error {
+			settles = append(settles, text(r[0]))
+			return nil
+		}); err != nil {
+			return err
+		}
+		if err := here.each(ctx, practisedTwiceSQL, func(r []any) error {
+			if text(r[0]) == m.Key {
+				settles = append(settles, "practice "+m.Key)
+			}
+			return nil
+		}); err != nil {
+			return err
+		}
+		if len(settles) == 0 {
+			return &Error{Op: "settle", Path: s.path, Err: fmt.Errorf("nothing under %q waits to be settled", m.Key), Hint: "take the key from merge --conflicts; a number on two birds is settled with bands settle"}
+		}
+		list, err := jsonText(settles)
+		if err != nil {
+			return err
+		}
+		values := []any{m.ID, utc(m.At), offset(m.At), m.By, list, m.Reason}
+		return s.exec(ctx, insertInto("merge_settled", mergeSettledColumns(), "digest"), append(values, digestOf(values))...)
+	}))
+}

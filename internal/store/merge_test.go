@@ -1,0 +1,327 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"seamfit/internal/bands"
+	"seamfit/internal/bench"
+	"seamfit/internal/seam"
+)
+
+// anotherBench is a bench with a file of its own; from is the file that it
+// began as a copy of, or empty.
+func anotherBench(t require.TestingT, folder, name, from string) *worked {
+	path := filepath.Join(folder, name+".db")
+	if from != "" {
+		data, err := os.ReadFile(from)
+		require.NoError(t, err)
+		require.NoError(t, os.WriteFile(path, data, 0o600))
+	}
+	s, err := Open(context.Background(), path, Options{Closures: benchSetup(t).Book.Closures})
+	require.NoError(t, err)
+	return begun(t, s)
+}
+
+func (w *worked) merge(other string) Joined {
+	joined, err := w.store.Merge(context.Background(), other, Joining{ID: newID(), At: w.now, By: "A. Holm"})
+	require.NoError(w.t, err)
+	return joined
+}
+
+func (w *worked) conflicts() []Conflict {
+	conflicts, err := w.store.Conflicts(context.Background())
+	require.NoError(w.t, err)
+	return conflicts
+}
+
+func TestTwoBenchesAreJoined(t *testing.T) {
+	folder := t.TempDir()
+	a, b := anotherBench(t, folder, "a", ""), anotherBench(t, folder, "b", "")
+	defer func() { require.NoError(t, a.store.Close()) }()
+	defer func() { require.NoError(t, b.store.Close()) }()
+	first := a.bandedAndComplete("1236-56701")
+	second := b.bandedAndComplete("1236-56702")
+	require.NoError(t, b.store.SaveCalibration(t.Context(), someCalibration(t, b.now)))
+	b.receive("1236-60001", 10)
+	b.stock(bands.EventOpened, "A. Holm", "1236-60001")
+	open := b.gull("1236-60001")
+
+	joined := a.merge(b.store.path)
+	assert.Equal(t, 1, joined.Added["calibration"])
+	assert.Equal(t, 2, joined.Added["string"], "the string and its event")
+	assert.Empty(t, joined.Kept)
+	assert.True(t, a.load(first).Done())
+	assert.True(t, a.load(second).Done())
+	assert.Equal(t, asText(t, b.load(open)), asText(t, a.load(open)))
+	assert.Empty(t, a.conflicts())
+	requireWhole(t, a.store)
+
+	assert.Empty(t, a.merge(b.store.path).Added, "a second merge does nothing")
+	b.do(bench.Look{When: b.when()})
+	joined = a.merge(b.store.path)
+	assert.Equal(t, map[string]int{"handling": 1}, joined.Added, "what the other told since is taken in")
+	assert.Empty(t, a.merge(b.store.path).Added)
+	assert.Len(t, a.load(open).Closings, 1)
+	requireWhole(t, a.store)
+}
+
+func TestOneNumberOnBirdsOfTwoBenchesIsDisputed(t *testing.T) {
+	folder := t.TempDir()
+	a, b := anotherBench(t, folder, "a", ""), anotherBench(t, folder, "b", "")
+	defer func() { require.NoError(t, a.store.Close()) }()
+	defer func() { require.NoError(t, b.store.Close()) }()
+	first, second := a.bandedAndComplete("1236-56701"), b.bandedAndComplete("1236-56701")
+	a.merge(b.store.path)
+	b.merge(a.store.path)
+	for _, w := range []*worked{a, b} {
+		for _, id := range []string{first, second} {
+			assert.True(t, w.load(id).Disputed())
+			assert.False(t, w.load(id).Done())
+		}
+		require.Len(t, w.conflicts(), 1)
+		c := w.conflicts()[0]
+		assert.Equal(t, "number", c.Kind)
+		assert.ElementsMatch(t, []string{first, second}, c.Records)
+		requireWhole(t, w.store)
+	}
+	a.do(a.settle(map[string]string{second: "1236-56702"}))
+	assert.Empty(t, a.conflicts())
+	assert.True(t, a.load(first).Done())
+	b.merge(a.store.path)
+	assert.Empty(t, b.conflicts(), "the settlement is taken in too")
+	assert.True(t, b.load(second).Done())
+	requireWhole(t, b.store)
+}
+
+func TestAHandlingContinuedDifferentlyIsKeptUntilItIsSettled(t *testing.T) {
+	folder := t.TempDir()
+	a := anotherBench(t, folder, "a", "")
+	id := a.bandedAndComplete("1236-56701")
+	open := a.gull("1236-56702")
+	_, err := shell(t, a.store).ExecContext(t.Context(), "PRAGMA wal_checkpoint(TRUNCATE)")
+	require.NoError(t, err)
+	b := anotherBench(t, folder, "b", a.store.path)
+	defer func() { require.NoError(t, a.store.Close()) }()
+	defer func() { require.NoError(t, b.store.Close()) }()
+	b.state, err = b.store.Resume(t.Context(), b.state.Setup)
+	require.NoError(t, err)
+	for w, why := range map[*worked]string{a: "an old label", b: "a swollen leg"} {
+		when := w.when()
+		when.Handling = open
+		w.do(bench.Look{When: when, Findings: []string{"gap"}})
+		when = w.when()
+		when.Handling = open
+		w.do(bench.TellIncident{When: when, Kind: why})
+	}
+	joined := a.merge(b.store.path)
+	assert.Equal(t, map[string]int{"handling": 2}, joined.Kept)
+	assert.Empty(t, a.merge(b.store.path).Kept)
+	assert.True(t, a.load(open).Disputed())
+	assert.False(t, a.load(id).Disputed())
+	require.Len(t, a.conflicts(), 1)
+	assert.Equal(t, Conflict{
+		Kind: "handling", Key: open, What: "another bench has it otherwise: told differently here",
+		Mend: a.conflicts()[0].Mend, Records: []string{open}, Kept: 2,
+	}, a.conflicts()[0])
+	requireWhole(t, a.store)
+	b.merge(a.store.path)
+	assert.Equal(t, a.conflicts(), b.conflicts(), "both list it")
+
+	settle := MergeSettlement{ID: newID(), Key: open, At: a.now, By: "A. Holm", Reason: "the other laptop's clerk was mistaken"}
+	require.NoError(t, a.store.SettleMerge(t.Context(), settle))
+	assert.Empty(t, a.conflicts())
+	assert.False(t, a.load(open).Disputed())
+	settle.ID = newID()
+	require.ErrorContains(t, a.store.SettleMerge(t.Context(), settle), "merge --conflicts")
+	requireWhole(t, a.store)
+}
+
+func TestAStringReceivedTwiceIsKeptAside(t *testing.T) {
+	folder := t.TempDir()
+	a, b := anotherBench(t, folder, "a", ""), anotherBench(t, folder, "b", "")
+	defer func() { require.NoError(t, a.store.Close()) }()
+	defer func() { require.NoError(t, b.store.Close()) }()
+	a.receive("1236-56701", 10)
+	b.receive("1236-56706", 10)
+	b.stock(bands.EventRejected, "", "1236-56706")
+	practised := somePractice(a.now)
+	practised.Band, practised.Number = "numbered", "1236-77701"
+	require.NoError(t, a.store.SavePractice(t.Context(), []seam.PracticeClosing{practised}))
+	practised.ID = newID()
+	require.NoError(t, b.store.SavePractice(t.Context(), []seam.PracticeClosing{practised}))
+	bird := a.unnumbered()
+	_, err := a.store.SaveSubmission(t.Context(), someSubmission(a.now, bird))
+	require.NoError(t, err)
+	_, err = b.store.SaveSubmission(t.Context(), someSubmission(b.now, b.unnumbered()))
+	require.NoError(t, err)
+
+	joined := a.merge(b.store.path)
+	assert.Equal(t, map[string]int{"string": 2, "submission": 1}, joined.Kept)
+	var listed []string
+	for _, c := range a.conflicts() {
+		listed = append(listed, c.Kind)
+		require.NoError(t, a.store.SettleMerge(t.Context(), MergeSettlement{ID: newID(), Key: c.Key, At: a.now, By: "A. Holm", Reason: "one packet, entered twice"}))
+	}
+	assert.Equal(t, []string{"string", "submission", "practice"}, listed)
+	assert.Empty(t, a.conflicts())
+	assert.Empty(t, a.standing("1236-56711").State, "what is kept aside is not in the stock")
+	requireWhole(t, a.store)
+}
+
+func TestTrainingAndWhatIsNotWholeAreNotMerged(t *testing.T) {
+	w := newWorked(t)
+	training := filepath.Join(t.TempDir(), "training.db")
+	s, err := Open(t.Context(), training, Options{Training: true})
+	require.NoError(t, err)
+	require.NoError(t, s.Close())
+	j := Joining{ID: newID(), At: w.now, By: "A. Holm"}
+	_, err = w.store.Merge(t.Context(), training, j)
+	require.ErrorIs(t, err, ErrTraining)
+	_, err = w.store.Merge(t.Context(), w.store.path, j)
+	require.ErrorContains(t, err, "the same file")
+	_, err = w.store.Merge(t.Context(), filepath.Join(t.TempDir(), "none.db"), j)
+	require.ErrorIs(t, err, os.ErrNotExist)
+
+	other, id := fullStory(t)
+	db := shell(t, other.store)
+	var guard string
+	require.NoError(t, db.QueryRowContext(t.Context(), "SELECT sql FROM sqlite_schema WHERE name = 'fact_reading_no_update'").Scan(&guard))
+	for _, text := range []string{"DROP TRIGGER fact_reading_no_update", "UPDATE fact_reading SET value_nm = value_nm + 1 WHERE handling = '" + id + "'", guard} {
+		_, err := db.ExecContext(t.Context(), text)
+		require.NoError(t, err)
+	}
+	_, err = w.store.Merge(t.Context(), other.store.path, j)
+	require.ErrorIs(t, err, ErrDamaged)
+	require.ErrorContains(t, err, "a fact was changed after it was stored")
+}
+
+func TestAFileOfTheFirstSchemaIsMergedAndLeftAsItIs(t *testing.T) {
+	w := newWorked(t)
+	old := keptCopy(t, 1)
+	before, err := os.ReadFile(old)
+	require.NoError(t, err)
+	joined := w.merge(old)
+	assert.NotZero(t, joined.Added["handling"])
+	assert.Empty(t, joined.Kept)
+	after, err := os.ReadFile(old)
+	require.NoError(t, err)
+	assert.Equal(t, before, after)
+	assert.Equal(t, []string{"bench.db"}, names(t, filepath.Dir(old)))
+	requireWhole(t, w.store)
+}
+
+// everything is what a file tells in the end: each link that stands or was kept
+// aside, which numbers are disputed, and what merges themselves leave out.
+func (w *worked) everything() map[string]bool {
+	all := map[string]bool{}
+	require.NoError(w.t, w.store.View(context.Background(), func(v *View) error {
+		for _, query := range []string{
+			"SELECT digest FROM fact", "SELECT digest FROM shift", "SELECT digest FROM band_string", "SELECT digest FROM stock_event",
+			"SELECT digest FROM submission", "SELECT digest FROM practice", "SELECT digest FROM settlement", "SELECT id FROM merge_kept",
+			"SELECT 'number ' || number || count(DISTINCT handling) FROM claim GROUP BY number",
+		} {
+			if err := v.each(context.Background(), query, func(r []any) error {
+				all[text(r[0])] = true
+				return nil
+			}); err != nil {
+				return err
+			}
+		}
+		return nil
+	}))
+	return all
+}
+
+func TestMergingLosesNothingAndItsOrderMakesNoDifference(t *testing.T) {
+	root := t.TempDir()
+	runs := 0
+	rapid.Check(t, func(t *rapid.T) {
+		runs++
+		folder := filepath.Join(root, fmt.Sprint(runs))
+		require.NoError(t, os.Mkdir(folder, 0o700))
+		base := anotherBench(t, folder, "base", "")
+		base.receive("1236-00001", 3)
+		shared := base.unnumbered()
+		require.NoError(t, base.store.Close())
+		files := map[string]string{}
+		for _, name := range []string{"b", "c"} {
+			from := ""
+			if rapid.Bool().Draw(t, name+" began as a copy") {
+				from = base.store.path
+			}
+			w := anotherBench(t, folder, name, from)
+			w.work(t, shared)
+			require.NoError(t, w.store.Close())
+			files[name] = w.store.path
+		}
+		first := anotherBench(t, folder, "a", base.store.path)
+		first.work(t, shared)
+		require.NoError(t, first.store.Close())
+		second := anotherBench(t, folder, "a2", first.store.path)
+		require.NoError(t, second.store.Close())
+		// The second shift that opening the copy began is first's too.
+		first = &worked{t: t, now: first.now, state: first.state}
+		var err error
+		data, err := os.ReadFile(second.store.path)
+		require.NoError(t, err)
+		require.NoError(t, os.WriteFile(filepath.Join(folder, "a1.db"), data, 0o600))
+		for name, w := range map[string]*worked{"a1": first, "a2": second} {
+			w.store, err = Open(context.Background(), filepath.Join(folder, name+".db"), Options{Closures: benchSetup(t).Book.Closures})
+			require.NoError(t, err)
+		}
+		for _, name := range []string{"b", "c"} {
+			first.merge(files[name])
+			once := first.everything()
+			require.Equal(t, Joined{map[string]int{}, map[string]int{}}, first.merge(files[name]))
+			require.Equal(t, once, first.everything())
+		}
+		second.merge(files["c"])
+		second.merge(files["b"])
+		require.Equal(t, first.everything(), second.everything())
+		requireWhole(t, first.store)
+		requireWhole(t, second.store)
+		require.NoError(t, first.store.Close())
+		require.NoError(t, second.store.Close())
+		require.NoError(t, os.RemoveAll(folder))
+	})
+}
+
+// work is what a bench may do alone, with numbers that others use too.
+func (w *worked) work(t *rapid.T, shared string) {
+	number := rapid.StringMatching(`1236-0000[1-4]`)
+	for range rapid.IntRange(0, 4).Draw(t, "steps") {
+		switch rapid.IntRange(0, 4).Draw(t, "step") {
+		case 0:
+			w.unnumbered()
+			if w.try(bench.GiveNumber{When: w.when(), Number: number.Draw(t, "number"), Reason: "read off the leg"}) && w.try(bench.Look{When: w.when()}) {
+				w.try(bench.Confirm{When: w.when(), All: true, ReadBack: number.Draw(t, "read back")})
+				w.try(bench.TellFate{When: w.when(), Fate: bench.FateBanded})
+				w.try(bench.Complete{When: w.when()})
+			}
+		case 1:
+			if state, err := w.store.Resume(context.Background(), w.state.Setup); err == nil {
+				w.state = state
+			}
+			when := w.when()
+			when.Handling = shared
+			w.try(bench.TellIncident{When: when, Kind: rapid.SampledFrom([]string{"stress", "injury"}).Draw(t, "kind")})
+		case 2:
+			b := w.string(rapid.SampledFrom([]string{"1236-00002", "1236-00004", "1236-00008"}).Draw(t, "first"), 3)
+			_ = w.store.Receive(context.Background(), []BandString{b}) // or it overlaps
+		case 3:
+			_ = w.store.Record(context.Background(), []StockEvent{w.event(bands.EventOpened, "A. Holm", number.Draw(t, "number"))}) // or it is unknown
+		default:
+			w.t = t
+			_, err := w.store.SaveSubmission(context.Background(), someSubmission(w.now, w.unnumbered()))
+			require.NoError(t, err)
+		}
+	}
+}
