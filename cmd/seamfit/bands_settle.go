@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -13,7 +14,8 @@ import (
 // settleFlags are the flags of bands settle.
 type settleFlags struct {
 	bandsFlags
-	slip int64
+	slip   int64
+	record string
 }
 
 func (a *app) settleCommand() *cobra.Command {
@@ -26,6 +28,7 @@ func (a *app) settleCommand() *cobra.Command {
   settle A B            the records of A and B swap their numbers
   settle A..F --slip 1  the numbers of a run that slipped by one are moved on
   settle A              the record of A keeps its number, freed of the dispute
+  settle A B --record R of several records of A, the one named R has B
 
 Nothing is settled while one of the records would still be disputed.`,
 		Args: cobra.RangeArgs(1, 2),
@@ -37,6 +40,7 @@ Nothing is settled while one of the records would still be disputed.`,
 	flags.StringVar(&f.by, "by", "", "who settles it (default: the last shift's bander)")
 	flags.StringVar(&f.reason, "reason", "", "how it is known which band is on which bird")
 	flags.Int64Var(&f.slip, "slip", 0, "by how many places the numbers are moved")
+	flags.StringVar(&f.record, "record", "", "the one record meant, of several with that number, as merge --conflicts names it")
 	return cmd
 }
 
@@ -44,6 +48,12 @@ func (a *app) settle(ctx context.Context, st stock, f settleFlags, args []string
 	from, to, err := settledNumbers(st.files.setup.Pattern, args, f.slip)
 	if err != nil {
 		return err
+	}
+	if f.record != "" {
+		if f.slip != 0 || len(args) != 2 {
+			return usagef("--record goes with two numbers: the one in that record, and the one that is true")
+		}
+		from, to = from[:1], to[:1]
 	}
 	c := bench.Settle{When: bench.When{At: st.at, Entered: st.entered, By: st.by}, ID: a.newID(), Reason: f.reason}
 	for i, was := range from {
@@ -54,8 +64,14 @@ func (a *app) settle(ctx context.Context, st stock, f settleFlags, args []string
 		if len(claimants) == 0 {
 			return fmt.Errorf("%v is in no bird's record; read it again", was)
 		}
+		if f.record != "" {
+			if !slices.Contains(claimants, f.record) {
+				return fmt.Errorf("the record %s has no number %v; take the record from merge --conflicts", f.record, was)
+			}
+			claimants = []string{f.record}
+		}
 		if len(claimants) > 1 && (f.slip != 0 || len(from) != 1) {
-			return fmt.Errorf("%v is in %d records; tell one of them another number first, at its bird, with the reason", was, len(claimants))
+			return fmt.Errorf("%v is in %d records; tell one of them another number first, at its bird or with --record, and the reason", was, len(claimants))
 		}
 		for _, id := range claimants {
 			h, err := st.records.Load(ctx, id)

@@ -44,6 +44,7 @@ func TestADayWorthKeeping(t *testing.T) {
 	w.stock(bands.EventOpened, "A. Holm", w.run("1236-56701", 15)...)
 	w.stock(bands.EventCounted, "", w.run("1236-56701", 18)...)
 	w.workedDay(t)
+	w.keepsAside(t, "1236-60010")
 
 	requireWhole(t, s)
 	db := shell(t, s)

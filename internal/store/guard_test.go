@@ -95,6 +95,7 @@ func fullStory(t *testing.T) (*worked, string) {
 func TestNoShellChangesDeletesOrReplacesARow(t *testing.T) {
 	w, _ := fullStory(t)
 	w.supervisedClosing(t, "1236-60001")
+	w.keepsAside(t, "1236-60010")
 	db := shell(t, w.store)
 	for _, table := range allTables(t, db) {
 		before := dump(t, db, table)

@@ -2,9 +2,11 @@ package store
 
 import (
 	"context"
+	flags "flag"
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -40,6 +42,30 @@ func (w *worked) conflicts() []Conflict {
 	conflicts, err := w.store.Conflicts(context.Background())
 	require.NoError(w.t, err)
 	return conflicts
+}
+
+// keepsAside merges another bench's receipt of a number that is here, and
+// settles it.
+func (w *worked) keepsAside(t *testing.T, number string) {
+	t.Helper()
+	other := anotherBench(t, t.TempDir(), "other", "")
+	other.receive(number, 1)
+	require.NoError(t, other.store.Close())
+	w.merge(other.store.path)
+	i := slices.IndexFunc(w.conflicts(), func(c Conflict) bool { return c.Kind == "string" })
+	require.GreaterOrEqual(t, i, 0)
+	require.NoError(t, w.store.SettleMerge(t.Context(), MergeSettlement{ID: newID(), Key: w.conflicts()[i].Key, At: w.now, By: "A. Holm", Reason: "entered twice"}))
+}
+
+// fewer lowers the number of random cases of a test in which each takes
+// seconds, unless another number was asked for.
+func fewer(t *testing.T, cases string) {
+	t.Helper()
+	checks := flags.Lookup("rapid.checks")
+	if was := checks.Value.String(); was == checks.DefValue {
+		require.NoError(t, checks.Value.Set(cases))
+		t.Cleanup(func() { assert.NoError(t, checks.Value.Set(was)) })
+	}
 }
 
 func TestTwoBenchesAreJoined(t *testing.T) {
@@ -241,6 +267,7 @@ func (w *worked) everything() map[string]bool {
 }
 
 func TestMergingLosesNothingAndItsOrderMakesNoDifference(t *testing.T) {
+	fewer(t, "12")
 	root := t.TempDir()
 	runs := 0
 	rapid.Check(t, func(t *rapid.T) {
