@@ -2,9 +2,7 @@ package export_test
 
 import (
 	"context"
-	"database/sql"
 	"path/filepath"
-	"strings"
 	"testing"
 	"time"
 
@@ -44,6 +42,7 @@ func newWorked(t *testing.T, training bool) *worked {
 	t.Cleanup(func() { assert.NoError(t, s.Close()) })
 	w := &worked{t: t, store: s, now: time.Date(2026, 5, 17, 6, 30, 0, 0, time.FixedZone("", 2*3600)), state: bench.State{Setup: &bench.Setup{
 		Book: book, Catalogue: "us-federal", Model: fit.DefaultModel(), Pattern: pattern, Readings: 3, AbsurdOver: 60 * length.Millimetre,
+		Further: []bench.FurtherMeasure{{Name: "wing", Unit: "mm", Method: "flattened"}},
 	}}}
 	w.shift()
 	return w
@@ -124,6 +123,10 @@ func story(t *testing.T, training bool) *worked {
 	w.do(bench.TellIncident{When: w.when(), Kind: "stress", Note: "=HYPERLINK(\"http://example.org\";\"x\")"})
 	w.do(bench.Remove{When: w.when(), Reason: "-1+1, and it won't open"})
 	w.do(bench.GiveNumber{When: w.when(), Number: "1236-56703"})
+	w.do(bench.Look{When: w.when()})
+	supervised := w.when()
+	supervised.By = "M. Tolland"
+	w.do(bench.Supervise{When: supervised})
 	w.close()
 	w.bird("Sterna hirundo")
 	w.do(bench.TellFate{When: w.when(), Fate: bench.FateEscaped, Reason: "@ the gate"})
@@ -137,7 +140,16 @@ func story(t *testing.T, training bool) *worked {
 	}
 	w.now = w.now.Add(24 * time.Hour)
 	w.shift()
+	for _, told := range []bench.ShiftDetail{
+		bench.Point{Latitude: "-60.125", Longitude: "4.5", AccuracyM: "8", Datum: "WGS84"}, bench.WatchCheck{Watch: w.now.Add(2 * time.Second), Clock: w.now},
+		bench.Person{Name: "M. Tolland", Role: bench.RoleSupervisor}, bench.Person{Name: "J. Arve", Role: bench.RoleTrainee},
+		bench.Instrument{What: "balance", Name: "=balance 2"},
+	} {
+		w.do(bench.TellShift{When: w.when(), Detail: told})
+	}
 	w.measured("1236-56704")
+	w.do(bench.TakeMeasure{When: w.when(), Name: "wing", Means: bench.MeansTyped, Raw: []byte("411"), Value: "411", Resolution: "1"})
+	w.do(bench.TellCircumstances{When: w.when(), Nest: "box 4", Captured: w.now.Add(-10 * time.Minute), ReturnedTo: "=box 4"})
 	w.do(bench.SetAside{When: w.when(), Reading: 2, Reason: "caught a feather"})
 	ctx := t.Context()
 	require.NoError(t, w.store.SaveRod(ctx, metrology.Rod{ID: newID(), Name: "rod 6", Diameter: 6 * length.Millimetre, Class: metrology.ClassZ, Entered: w.now, By: "Å. Holm"}))
@@ -152,40 +164,6 @@ func story(t *testing.T, training bool) *worked {
 	}}))
 	require.NoError(t, w.store.SaveCalibration(ctx, metrology.Record{ID: newID(), Caliper: "caliper", At: w.now, By: "Å. Holm", Readings: []metrology.RecordedReading{}}))
 	return w
-}
-
-// shiftTold adds what is told of a shift, and of the bird that is open, as the
-// tables hold it.
-func (w *worked) shiftTold() {
-	w.t.Helper()
-	db, err := sql.Open("sqlite", w.store.Path())
-	require.NoError(w.t, err)
-	defer func() { require.NoError(w.t, db.Close()) }()
-	h := w.state.Handlings[len(w.state.Handlings)-1]
-	digest := strings.Repeat("0", 64)
-	run := func(query string, args ...any) {
-		w.t.Helper()
-		_, err := db.ExecContext(w.t.Context(), query, args...)
-		require.NoError(w.t, err, query)
-	}
-	for i, row := range [][2]string{
-		{"place", `{"latitude":"-60.125","longitude":"4.5","accuracy_m":"8","datum":"WGS84"}`},
-		{"person", `{"name":"M. Tolland","role":"supervisor"}`},
-		{"watch", `{"watch":"06:30:00","clock":"06:30:02"}`},
-		{"instrument", `{"kind":"balance","name":"=balance 2","note":""}`},
-	} {
-		run("INSERT INTO shift_fact VALUES (?, ?, ?, '2026-05-18T04:30:00.000Z', '+02:00', 'Å. Holm', ?, ?)", w.state.Shift.ID, i+1, row[0], row[1], digest)
-	}
-	fact := func(kind, detail string, args ...any) {
-		w.t.Helper()
-		h.Seq++
-		run(`INSERT INTO fact VALUES (?, ?, ?, '2026-05-18T04:31:00.000Z', '+02:00', '2026-05-18T04:31:00.000Z', '+02:00', 'Å. Holm', 'Å. Holm', 0, '', ?)`, h.ID, h.Seq, kind, digest)
-		run(detail, append([]any{h.ID, h.Seq}, args...)...)
-	}
-	fact("measure", "INSERT INTO fact_measure VALUES (?, ?, 'wing', 'typed', x'343131', '411', 'mm', '1', '', '')")
-	fact("circumstances", "INSERT INTO fact_circumstances VALUES (?, ?, 'box 4', '', '2026-05-18T04:20:00.000Z', '+02:00', 'box 4')")
-	fact("closing", "INSERT INTO fact_closing VALUES (?, ?, (SELECT max(band) FROM fact_band WHERE handling = ?), '[]')", h.ID)
-	fact("supervised", "INSERT INTO fact_supervised VALUES (?, ?, ?, '[]')", h.Seq)
 }
 
 func (w *worked) number(text string) bands.Number {

@@ -82,6 +82,7 @@ func ReadBirds(ctx context.Context, s Source, m Map, ledger Ledger) (Birds, erro
 	if err != nil {
 		return b, err
 	}
+	rowOf := m.rows()
 	next, err := s.counter(ctx, "handlings")
 	if err != nil {
 		return b, err
@@ -94,7 +95,7 @@ func ReadBirds(ctx context.Context, s Source, m Map, ledger Ledger) (Birds, erro
 		if _, worn := one.band(); m.BandedOnly && !worn && before[h.ID] == nil {
 			return nil
 		}
-		row, err := m.row(one)
+		row, err := rowOf(one)
 		if err != nil {
 			return err
 		}
@@ -136,14 +137,29 @@ func (b *Birds) enter(e Entry, was []string) {
 func readShifts(ctx context.Context, r Records) (map[string]shift, error) {
 	found := map[string]shift{}
 	err := r.Rows(ctx, "shifts", []string{"id", "place", "permit", "scribe", "catalogue"}, func(values []any) error {
-		text := make([]string, len(values))
-		for i, v := range values {
-			text[i], _ = v.(string)
-		}
-		found[text[0]] = shift{text[1], text[2], text[3], text[4]}
+		text := texts(values)
+		found[text[0]] = shift{place: text[1], permit: text[2], scribe: text[3], catalogue: text[4]}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	err = r.Rows(ctx, "shift_places", []string{"shift", "latitude", "longitude", "accuracy_m"}, func(values []any) error {
+		text := texts(values)
+		s := found[text[0]]
+		s.latitude, s.longitude, s.accuracy = text[1], text[2], text[3]
+		found[text[0]] = s
 		return nil
 	})
 	return found, err
+}
+
+func texts(values []any) []string {
+	text := make([]string, len(values))
+	for i, v := range values {
+		text[i], _ = v.(string)
+	}
+	return text
 }
 
 // Again puts the entries of a submission that was marked in the place of those

@@ -199,12 +199,26 @@ func TestEveryFieldCanBeShown(t *testing.T) {
 	}
 	for name, want := range map[string]string{
 		"number": "1236-56703", "number_prefix": "1236", "number_suffix": "56703", "band": "new", "size": "6", "metal": "stainless steel",
-		"closure": "butt-end", "leg": "right", "site": "below", "destroyed_numbers": "1236-56702", "incidents": "stress", "closings": "2",
+		"closure": "butt-end", "leg": "right", "site": "below", "destroyed_numbers": "1236-56702", "incidents": "stress", "closings": "3", "supervised": "",
 		"fate": "banded", "place": `Skerry of Ness, "north"`, "permit": "P-17", "bander": "Å. Holm", "readings": "3", "width_expanded_mm": "0.04",
 		"date": "2026-05-17", "found_number": "",
 	} {
 		assert.Equal(t, want, row[name], name)
 	}
+}
+
+func TestWhereABirdIsFromAndItsMeasuresCanBeShown(t *testing.T) {
+	w := story(t, false)
+	text := "name = \"all\"\ndecimal = \",\"\n"
+	for _, name := range []string{"nest", "brood", "returned_to", "captured", "latitude", "longitude", "accuracy_m", "measure.Wing", "measure.mass"} {
+		text += "[[column]]\nname = \"" + name + "\"\nfrom = \"" + name + "\"\n"
+	}
+	w.do(bench.TakeMeasure{When: w.when(), Name: "wing", Means: bench.MeansTyped, Raw: []byte("412.5"), Value: "412.5", Why: "read again"})
+	b, _, err := w.birds(text, &ledger{})
+	require.NoError(t, err)
+	assert.Equal(t, [][]string{{"box 4", "", "=box 4", "06:21", "-60.125", "4.5", "8", "412,5", ""}}, b.Open)
+	_, err = export.ReadMap([]byte("name = \"o\"\n[[column]]\nname = \"a\"\nfrom = \"measure.\""), "office.toml")
+	require.ErrorContains(t, err, "or measure. with the name of a further measure")
 }
 
 func TestABrokenMapIsRefusedByLine(t *testing.T) {
@@ -214,7 +228,7 @@ func TestABrokenMapIsRefusedByLine(t *testing.T) {
 		"name = \"o\"\ncolour = 1":        `line 2: unknown key "colour"`,
 		"name = \"o\"\nseparator = \"x\"": `line 2: the separator is "x"; use`,
 		"name = \"o\"\ndecimal = \"x\"":   "line 2: the decimal mark",
-		"name = \"o\"\n[[column]]\nname = \"a\"\nfrom = \"wing\"":               `line 4: there is no field "wing"; use one of age, band,`,
+		"name = \"o\"\n[[column]]\nname = \"a\"\nfrom = \"wing\"":               `line 4: there is no field "wing"; use one of accuracy_m, age, band,`,
 		"name = \"o\"\n[[column]]\nfrom = \"age\"":                              "line 2: the column has no name",
 		"name = \"o\"\n[[column]]\nname = \"a\"\n[[column]]\nname = \"a\"":      `line 5: two columns are called "a"`,
 		"name = \"o\"\n[[column]]\nname = \"a\"\nfrom = \"age\"\nvalue = \"1\"": "has both from and value",

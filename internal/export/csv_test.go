@@ -74,7 +74,6 @@ func asStored(t *testing.T, c export.Column, field string, like any) any {
 
 func TestEveryRowReadsBackAsItIsStored(t *testing.T) {
 	w := story(t, false)
-	w.shiftTold()
 	out := filepath.Join(t.TempDir(), "tables")
 	require.NoError(t, w.export(bench.Selection{}, export.CSV, out))
 	entries, err := os.ReadDir(out)

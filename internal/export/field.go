@@ -18,7 +18,10 @@ type bird struct {
 }
 
 // shift is what a table shows of a shift.
-type shift struct{ place, permit, scribe, catalogue string }
+type shift struct {
+	place, permit, scribe, catalogue string
+	latitude, longitude, accuracy    string // of the last point told
+}
 
 // band returns the band that the bird left with: the one that was put on, else
 // one that it wore already and that was left on it.
@@ -29,7 +32,27 @@ func (b bird) band() (bench.Band, bool) {
 	return b.FoundOnLeg()
 }
 
-// FieldNames returns the names of the fields that a map's columns can show.
+// furtherPrefix begins the field of a further measure; its name follows.
+const furtherPrefix = "measure."
+
+// fieldNamed returns what a column of a map shows by a field's name; false for a name
+// that there is not.
+func fieldNamed(name string) (show func(Map, bird) string, known bool) {
+	if measure, ok := strings.CutPrefix(name, furtherPrefix); ok && measure != "" {
+		return func(m Map, b bird) string {
+			taken, ok := b.Measure(measure)
+			if !ok {
+				return ""
+			}
+			return strings.Replace(taken.Value, ".", m.Decimal, 1)
+		}, true
+	}
+	show, known = fields()[name]
+	return show, known
+}
+
+// FieldNames returns the names of the fields that a map's columns can show,
+// beside further measures.
 func FieldNames() []string { return slices.Sorted(maps.Keys(fields())) }
 
 // fields are what a column of a map can show, by name. Empty means that the
@@ -63,9 +86,24 @@ func fields() map[string]func(Map, bird) string {
 			}
 			return strings.Join(kinds, "; ")
 		}),
-		"date":     func(m Map, b bird) string { return m.local(m.Date, b.Opened) },
-		"time":     func(m Map, b bird) string { return m.local(m.Time, b.Opened) },
-		"released": func(m Map, b bird) string { return m.local(m.Time, b.Left) },
+		"latitude": text(func(b bird) string { return b.shift.latitude }), "longitude": text(func(b bird) string { return b.shift.longitude }),
+		"accuracy_m": text(func(b bird) string { return b.shift.accuracy }),
+		"supervised": text(func(b bird) string { return b.Confirmation.Supervised }),
+		"date":       func(m Map, b bird) string { return m.local(m.Date, b.Opened) },
+		"time":       func(m Map, b bird) string { return m.local(m.Time, b.Opened) },
+		"captured":   func(m Map, b bird) string { return m.local(m.Time, b.Captured()) },
+		"released":   func(m Map, b bird) string { return m.local(m.Time, b.Left) },
+	}
+	for name, of := range map[string]func(bench.CircumstancesTold) string{
+		"nest": func(c bench.CircumstancesTold) string { return c.Nest }, "brood": func(c bench.CircumstancesTold) string { return c.Brood },
+		"returned_to": func(c bench.CircumstancesTold) string { return c.ReturnedTo },
+	} {
+		all[name] = text(func(b bird) string {
+			if b.Whence == nil {
+				return ""
+			}
+			return of(*b.Whence)
+		})
 	}
 	maps.Copy(all, bandFields())
 	maps.Copy(all, widthFields())

@@ -98,7 +98,7 @@ func (m Map) checkColumns(lines catalogue.Lines) error {
 				return lines.Errorf(at, "take it out", "%q holds a character that cannot be shown", text)
 			}
 		}
-		switch _, known := fields()[c.From]; {
+		switch _, known := fieldNamed(c.From); {
 		case c.Name == "":
 			return lines.Errorf(at, "give it a name", "the column has no name")
 		case seen[c.Name]:
@@ -108,7 +108,7 @@ func (m Map) checkColumns(lines catalogue.Lines) error {
 		case c.From != "" && c.Value != "":
 			return lines.Errorf(at, "take one of them out", "the column %q has both from and value", c.Name)
 		case c.From != "" && !known:
-			return lines.Errorf(at+".from", "use one of "+strings.Join(FieldNames(), ", "), "there is no field %q", c.From)
+			return lines.Errorf(at+".from", "use one of "+strings.Join(FieldNames(), ", ")+", or "+furtherPrefix+" with the name of a further measure", "there is no field %q", c.From)
 		}
 		seen[c.Name] = true
 	}
@@ -128,12 +128,13 @@ func layout(form string) (string, error) {
 	return out, nil
 }
 
-// value returns what a row has in this column.
-func (m Map) value(c MapColumn, b bird) (string, error) {
+// value returns what a row has in this column, where show shows the field that
+// it is from.
+func (m Map) value(c MapColumn, show func(Map, bird) string, b bird) (string, error) {
 	if c.From == "" {
 		return m.guard(c.Value), nil
 	}
-	text := fields()[c.From](m, b)
+	text := show(m, b)
 	if text == "" {
 		return m.guard(c.Empty), nil
 	}
@@ -165,13 +166,20 @@ func (m Map) header() []string {
 	return names
 }
 
-func (m Map) row(b bird) ([]string, error) {
-	row := make([]string, len(m.Columns))
+// rows returns what makes the row of a bird.
+func (m Map) rows() func(bird) ([]string, error) {
+	show := make([]func(Map, bird) string, len(m.Columns))
 	for i, c := range m.Columns {
-		var err error
-		if row[i], err = m.value(c, b); err != nil {
-			return nil, err
-		}
+		show[i], _ = fieldNamed(c.From) // names were checked when the map was read
 	}
-	return row, nil
+	return func(b bird) ([]string, error) {
+		row := make([]string, len(m.Columns))
+		for i, c := range m.Columns {
+			var err error
+			if row[i], err = m.value(c, show[i], b); err != nil {
+				return nil, err
+			}
+		}
+		return row, nil
+	}
 }

@@ -86,7 +86,7 @@ func benchTables() []Table {
 		table("shift_people", "Who did what in a shift", "shift seq",
 			"shift! seq:whole! name! role!", ofShiftFact),
 		table("watch_checks", "The bench's clock against a watch", "shift seq",
-			"shift! seq:whole! watch! clock!", ofShiftFact),
+			"shift! seq:whole! watch:instant! clock:instant!", ofShiftFact),
 		table("instruments", "What was used in a shift beside the caliper", "shift seq",
 			"shift! seq:whole! kind! name! note", ofShiftFact),
 		table("settlements", "Disputes that were settled, with the records told anew", "settlement",

@@ -75,6 +75,10 @@ func WriteDay(ctx context.Context, w io.Writer, r Records, d Day) error {
 	if err != nil {
 		return err
 	}
+	measures, err := measureSection(birds)
+	if err != nil {
+		return err
+	}
 	closings, err := closingSection(birds)
 	if err != nil {
 		return err
@@ -86,7 +90,7 @@ func WriteDay(ctx context.Context, w io.Writer, r Records, d Day) error {
 	return writePage(
 		w, "Day sheet, "+d.Title, dayStyle,
 		d.heading(), openSection(openMatters(birds, d.Book)), countList(countFates(birds)),
-		d.birdSection(birds), d.choiceSection(birds), widths, d.caliperSection(), closings, incidents, numberSection(d.Stock),
+		d.birdSection(birds), d.choiceSection(birds), widths, measures, d.caliperSection(), closings, incidents, numberSection(d.Stock),
 		html.P(html.Small(textf("Made on %s by Seamfit %s. Numbers are rounded for reading; exports have them in full.", d.Made.Format(minute), d.Version))),
 	)
 }
@@ -105,8 +109,37 @@ func (d Day) heading() g.Node {
 			}
 		}
 		parts = append(parts, html.P(text(line+".")))
+		if told := toldOf(s); len(told) > 0 {
+			parts = append(parts, html.Ul(g.Map(told, func(line string) g.Node { return html.Li(text(line)) })...))
+		}
 	}
 	return parts
+}
+
+// toldOf lists what was told of a shift beside its first line.
+func toldOf(s bench.Shift) (lines []string) {
+	if p := s.Point; p != nil {
+		line := fmt.Sprintf("latitude %s, longitude %s", p.Latitude, p.Longitude)
+		if p.AccuracyM != "" {
+			line += ", within " + p.AccuracyM + " m"
+		}
+		lines = append(lines, line+" ("+p.Datum+")")
+	}
+	for _, p := range s.People {
+		lines = append(lines, string(p.Role)+" "+p.Name)
+	}
+	if w := s.Watch; w != nil {
+		behind := w.Behind()
+		word := "behind"
+		if behind < 0 {
+			behind, word = -behind, "ahead of"
+		}
+		lines = append(lines, fmt.Sprintf("the bench's clock stood %s %s a watch, compared at %s", behind, word, w.Clock.Format("15:04:05")))
+	}
+	for _, i := range s.Instruments {
+		lines = append(lines, strings.TrimSuffix(fmt.Sprintf("%s %s: %s", i.What, i.Name, i.Note), ": "))
+	}
+	return lines
 }
 
 func countList(counts []count) g.Node {

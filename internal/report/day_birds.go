@@ -147,6 +147,22 @@ func notesOf(h bench.Handling) (notes []string) {
 			notes = append(notes, b.Number+" destroyed: "+b.Reason)
 		}
 	}
+	for _, m := range h.Measures {
+		notes = append(notes, m.Name+" "+m.Value+" "+m.Unit)
+	}
+	if c := h.Whence; c != nil {
+		if !c.Captured.IsZero() {
+			notes = append(notes, "caught at "+c.Captured.Format("15:04"))
+		}
+		for _, part := range [][2]string{{"nest", c.Nest}, {"brood", c.Brood}, {"put back", c.ReturnedTo}} {
+			if part[1] != "" {
+				notes = append(notes, part[0]+" "+part[1])
+			}
+		}
+	}
+	if by := h.Confirmation.Supervised; by != "" {
+		notes = append(notes, "seam looked at by "+by)
+	}
 	for _, i := range h.Incidents {
 		notes = append(notes, strings.TrimSuffix(i.Kind+": "+i.Note, ": "))
 	}

@@ -46,6 +46,7 @@ func newDay(t *testing.T) *day {
 	require.True(t, ok)
 	d := &day{t: t, now: began(), birds: map[string]bench.Handling{}, state: bench.State{Setup: &bench.Setup{
 		Book: book, Catalogue: "us-federal", Model: fit.DefaultModel(), Pattern: pattern, Readings: 3, AbsurdOver: 60 * length.Millimetre,
+		Further: []bench.FurtherMeasure{{Name: "wing", Unit: "mm"}, {Name: "mass", Unit: "g"}},
 	}}}
 	d.do(bench.OpenShift{When: d.when(), Shift: bench.Shift{ID: "s1", Started: d.now, Place: "Skerry of Ness", Bander: "A. Holm", Permit: "P-17"}})
 	return d
@@ -244,6 +245,31 @@ func TestADayWithoutBirdsIsASheetToo(t *testing.T) {
 	assert.Contains(t, page, "Nothing is open.")
 	assert.Contains(t, page, "No bird was in the hand.")
 	assert.Contains(t, page, "TRAINING: no real bird is in these records.")
+}
+
+func TestFurtherMeasuresAndCircumstancesAreTold(t *testing.T) {
+	d := newDay(t)
+	for _, told := range []bench.ShiftDetail{
+		bench.Point{Latitude: "-60.125", Longitude: "4.5", AccuracyM: "8"}, bench.WatchCheck{Watch: d.now.Add(2 * time.Second), Clock: d.now},
+		bench.Person{Name: "M. Tolland", Role: bench.RoleSupervisor}, bench.Instrument{What: "balance", Name: "<b>2</b>"},
+	} {
+		d.do(bench.TellShift{When: d.when(), Detail: told})
+	}
+	for _, wing := range []string{"411", "415.5"} {
+		d.bird("Larus argentatus", "8.42", "8.45", "8.40")
+		d.do(bench.TakeMeasure{When: d.when(), Name: "wing", Means: bench.MeansTyped, Raw: []byte(wing), Value: wing})
+		d.do(bench.TellCircumstances{When: d.when(), Nest: "box 4", Captured: d.now.Add(-5 * time.Minute), ReturnedTo: "the <i>box</i>"})
+	}
+	d.do(bench.TakeMeasure{When: d.when(), Name: "mass", Means: bench.MeansTyped, Raw: []byte("920"), Value: "920"})
+	text := plain(sheet(t, d, d.about()))
+	for _, want := range []string{
+		"latitude -60.125, longitude 4.5, within 8 m (WGS 84)", "supervisor M. Tolland", "the bench's clock stood 2s behind a watch, compared at 06:00", "balance <b>2</b>",
+		"Larus argentatus mass g 1 920.0 – 920 920", "Larus argentatus wing mm 2 413.25 3.18 411.0 415.5",
+		"wing 411 mm; caught at 05:56; nest box 4; put back the <i>box</i>",
+	} {
+		assert.Contains(t, text, want)
+	}
+	assert.NotContains(t, sheet(t, d, d.about()), "<i>")
 }
 
 func TestTightChoicesAreCounted(t *testing.T) {
