@@ -17,6 +17,12 @@ const (
 	AskNoBird
 	AskNextBander
 
+	AskSheetDate
+	AskTypist
+	AskSheetShift
+	AskCaught
+	AskLeftAt
+
 	AskSpecies
 	AskAge
 	AskOtherAge
@@ -81,7 +87,7 @@ const (
 // single key answers.
 func (a Ask) text() bool {
 	switch a {
-	case AskPlace, AskBander, AskPermit, AskNextBander, AskSpecies, AskOtherAge, AskTypedWidth, AskAside, AskSlot,
+	case AskPlace, AskBander, AskPermit, AskNextBander, AskSheetDate, AskTypist, AskCaught, AskLeftAt, AskSpecies, AskOtherAge, AskTypedWidth, AskAside, AskSlot,
 		AskSizeReason, AskNumber, AskNumberReason, AskInscription, AskCondition, AskScheme, AskReadBack, AskRemoval, AskSpotOuter, AskSpotWidth,
 		AskFateReason, AskResolve, AskIncidentNote, AskWhy, AskNest, AskBrood, AskCaptured, AskReturned, AskMeasure, AskMeasureReason,
 		AskSupervisor:
@@ -112,8 +118,9 @@ func (s State) ask() Ask {
 	if s.Bench.Shift == nil {
 		return s.Front.Stage
 	}
-	if s.Front.Stage == AskNextBander {
-		return AskNextBander
+	switch s.Front.Stage {
+	case AskNextBander, AskSheetDate, AskTypist, AskSheetShift, AskCaught, AskLeftAt:
+		return s.Front.Stage
 	}
 	h, ok := s.bird()
 	switch {

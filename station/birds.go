@@ -11,14 +11,24 @@ import (
 
 // openBird begins a handling; its clock runs from this key on.
 func (t *turn) openBird() {
-	if t.s.Front.Cautions {
-		return
+	switch {
+	case t.s.Front.Cautions:
+	case !t.s.sheetTold():
+		t.refuse(sheetNotTold())
+	case t.s.late() && t.s.Bench.Shift != nil:
+		t.quiet()
+		t.s.Front.Stage, t.s.Front.Typed = AskCaught, ""
+	default:
+		t.beginBird(t.at)
 	}
+}
+
+// beginBird begins the handling of a bird that was caught at a time.
+func (t *turn) beginBird(caught time.Time) {
 	if t.id == "" {
 		return
 	}
-	w := bench.When{At: t.at, By: t.s.Bander}
-	if blockers := t.do(bench.OpenBird{When: w, ID: t.id}, t.id); blockers != nil {
+	if blockers := t.do(bench.OpenBird{When: t.stamp(caught, t.s.Bander), ID: t.id}, t.id); blockers != nil {
 		t.refuse(blockers)
 		return
 	}
@@ -27,6 +37,9 @@ func (t *turn) openBird() {
 	t.s.Desk = Desk{Handling: t.id}
 	t.quiet()
 	t.s.Message = fmt.Sprintf("Bird %d is in the hand; its clock runs.", t.s.ordinal(t.id))
+	if t.s.late() {
+		t.s.Message = fmt.Sprintf("Bird %d, caught %s on the sheet.", t.s.ordinal(t.id), caught.Format("2006-01-02 15:04"))
+	}
 }
 
 // park keeps the desk for when its bird is taken up again, and forgets the
@@ -77,23 +90,37 @@ func (t *turn) leftTheHand() {
 		t.refuse([]bench.Blocker{{Code: bench.NoBird, Mend: "No bird is open, so none left the hand: F2 begins one."}})
 		return
 	}
+	switch {
+	case !t.s.sheetTold():
+		t.refuse(sheetNotTold())
+	case t.s.late() && h.InHand():
+		t.askLeftAt()
+	default:
+		t.leaves(h, t.at)
+	}
+}
+
+// leaves stops the clock of a bird that left the hand at a time.
+func (t *turn) leaves(h bench.Handling, at time.Time) {
 	if i := slices.IndexFunc(t.s.Reread, func(r Rereading) bool { return r.id == h.ID }); i >= 0 {
 		t.s.Reread = slices.Clone(t.s.Reread)
 		if t.s.Reread[i].left.IsZero() {
-			t.s.Reread[i].left = t.at
+			t.s.Reread[i].left = at
 		}
-		t.say("Left the hand at " + clock(t.at) + "; it is recorded as soon as the record is read again.")
+		t.say("Left the hand at " + clock(at) + "; it is recorded as soon as the record is read again.")
 		return
 	}
 	if !h.InHand() {
 		t.say("This bird left the hand at " + clock(h.Left) + "; its facts can still be entered.")
 		return
 	}
-	if blockers := t.do(bench.LeaveHand{When: t.when()}, h.ID); blockers != nil {
+	w := t.when()
+	w.At = at
+	if blockers := t.do(bench.LeaveHand{When: w}, h.ID); blockers != nil {
 		t.refuse(blockers)
 		return
 	}
-	t.say("Left the hand at " + clock(t.at) + "; facts can be entered now.")
+	t.say("Left the hand at " + clock(at) + "; facts can be entered now.")
 }
 
 func clock(at time.Time) string { return at.Format("15:04:05") }

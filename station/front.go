@@ -50,7 +50,10 @@ func (t *turn) openShift(shift bench.Shift) {
 		return
 	}
 	shift.ID, shift.Started = t.id, t.at
-	w := bench.When{At: t.at, By: shift.Bander}
+	if t.s.late() {
+		shift.Started = t.s.Sheet.Began
+	}
+	w := t.stamp(shift.Started, shift.Bander)
 	if blockers := t.do(bench.OpenShift{When: w, Shift: shift}, ""); blockers != nil {
 		t.refuse(blockers)
 		return

@@ -102,6 +102,10 @@ func screens(t *testing.T) map[string]*rig {
 	return map[string]*rig{
 		"front-cautions":        open(t, bench.State{Setup: setup(t)}, options()),
 		"front-training":        training(t),
+		"late-sheet":            late(t, nil).keys("2031-05-16 05:40", "Enter", "Ola"),
+		"late-caught":           sheet(t).keys("F2", "6:0"),
+		"late-leg":              onSheet(t),
+		"late-shift":            late(t, shift()).keys("2031-05-17", "Enter", "Ola Brent", "Enter"),
 		"front-shift":           open(t, bench.State{Setup: setup(t)}, options()).keys("Enter", "Hollow Skerry", "Enter", "Mira"),
 		"front-no-bird":         newRig(t),
 		"bird-species":          newRig(t).keys("F2", "plover", "Down"),

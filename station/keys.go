@@ -172,7 +172,8 @@ func (t *turn) backspace() {
 // escape goes back from a question to the step's own.
 func (t *turn) escape() {
 	t.quiet()
-	if t.s.Front.Stage == AskNextBander {
+	switch t.s.Front.Stage {
+	case AskNextBander, AskCaught, AskLeftAt:
 		t.s.Front.Stage, t.s.Front.Typed = AskPlace, ""
 		return
 	}
@@ -225,7 +226,7 @@ func (t *turn) setTyped(text string) {
 // inFront reports whether the question is not one about a bird.
 func (s State) inFront() bool {
 	switch s.ask() {
-	case AskCautions, AskPlace, AskBander, AskPermit, AskNextBander:
+	case AskCautions, AskPlace, AskBander, AskPermit, AskNextBander, AskSheetDate, AskTypist, AskSheetShift, AskCaught, AskLeftAt:
 		return true
 	default:
 		return false
@@ -270,6 +271,8 @@ func (t *turn) choose(a Ask, r rune) {
 		t.sizeKey(a, r)
 	case AskOnLeg, AskFoundLeg, AskThen:
 		t.numberKey(a, r)
+	case AskSheetShift:
+		t.sheetShift(r)
 	case AskSpotJudged:
 		t.spotKey(r)
 	case AskWork, AskLook, AskStatements, AskConfirmed, AskSupervised:
@@ -305,6 +308,8 @@ func (t *turn) entered() {
 	switch a {
 	case AskCautions, AskPlace, AskBander, AskPermit, AskNextBander:
 		t.frontEntered(a)
+	case AskSheetDate, AskTypist, AskCaught, AskLeftAt:
+		t.lateEntered(a)
 	case AskSpecies, AskAge, AskOtherAge, AskSex, AskSide, AskBirdAgain:
 		t.birdEntered(a)
 	case AskNest, AskBrood, AskCaptured, AskReturned:

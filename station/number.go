@@ -125,7 +125,7 @@ func (t *turn) numberEntered(a Ask) {
 	case AskNumberReason:
 		if text != "" {
 			c := t.s.Desk.Number
-			c.At, c.Reason = t.at, text
+			c.When, c.Reason = t.when(), text
 			t.s.Desk.Ask = AskStep
 			t.numberKnown(c)
 		}

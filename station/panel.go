@@ -144,9 +144,14 @@ func (v *view) coach(columns int) []line {
 func (v *view) question(a Ask, columns, room int) []line {
 	switch a {
 	case AskNoBird:
+		if v.s.late() {
+			return []line{say(piece{"F2", key}, piece{" takes the next bird of the sheet: its time is asked.", plain})}
+		}
 		return append(v.practiceLines(columns), say(piece{"F2", key}, piece{" begins a bird: its clock runs from that key on.", plain}))
 	case AskNextBander:
 		return []line{words("Who bands the birds that are opened from now on?"), fieldLine("bander:", v.s.Front.Typed)}
+	case AskCaught, AskLeftAt:
+		return v.sheetTimeLines(a)
 	case AskDone:
 		return v.doneLines(columns)
 	case AskIncident:

@@ -27,6 +27,9 @@ func (v *view) seamLines(a Ask, columns int) []line {
 		}
 		return v.lookLines(columns)
 	case AskReadBack:
+		if v.s.late() {
+			return append(wrapped("", "The digits that were read back off the closed band, as the sheet has them under read-back. What is written under number does not count.", plain, columns), fieldLine("read back:", v.s.Desk.Typed))
+		}
 		lines := wrapped("", "Read the number off the band on the leg, and key its last three digits or all of it. What is on paper or was scanned does not count.", plain, columns)
 		return append(lines, fieldLine("on the band:", v.s.Desk.Typed))
 	case AskSupervisor, AskSupervised:
@@ -41,6 +44,9 @@ func (v *view) seamLines(a Ask, columns int) []line {
 // lookLines ask for the look, with the guide where it has room.
 func (v *view) lookLines(columns int) []line {
 	prompt := fmt.Sprintf("Closing %d: close the band with all its squeezes, then look all round.", v.closings()+1)
+	if v.s.late() {
+		prompt = fmt.Sprintf("Closing %d, as the sheet has its look.", v.closings()+1)
+	}
 	lines := append(v.stopAdvice(columns),
 		say(piece{prompt, strong}),
 		say(piece{string(keyFlush), key}, piece{" flush: nothing wrong", plain}))
@@ -108,7 +114,11 @@ func (v *view) statementLines(columns int) []line {
 		return wrapped("", "The look was flush. Choose the size first: which statements confirm the closing depends on it.", plain, columns)
 	}
 	kind, _ := v.s.closureOf(v.h)
-	lines := []line{say(piece{"Flush. State each point only when you have seen it, one key each:", strong})}
+	prompt := "Flush. State each point only when you have seen it, one key each:"
+	if v.s.late() {
+		prompt = "Flush. State each point that the sheet has ticked, one key each:"
+	}
+	lines := []line{say(piece{prompt, strong})}
 	for i, c := range keys {
 		sign, r := "·", plain
 		if slices.Contains(v.h.Confirmation.Statements, c.words) {

@@ -119,6 +119,8 @@ func (v *view) legPrompt(columns int) []line {
 		text := fmt.Sprintf("The readings disagree: %.2f mm apart, and %.2f mm is the most that such readings differ by. Take another, or set the wrong one aside.",
 			v.fit.Agreement.RangeMM, v.fit.Agreement.CriticalRangeMM)
 		lines = wrapped("! ", text, wrong, columns)
+	case v.s.late() && len(widths) < wanted:
+		lines = wrapped("", fmt.Sprintf("Reading %d of %d, as the sheet has it: t types a width.", len(widths)+1, wanted), strong, columns)
 	case len(widths) < wanted:
 		lines = wrapped("", fmt.Sprintf("Reading %d of %d: the greatest width of the tarsus, where the band will sit. Open the jaws between readings.", len(widths)+1, wanted), strong, columns)
 	default:

@@ -103,7 +103,8 @@ func (t *turn) reloaded(e Reloaded) {
 	t.s.Reread = slices.Delete(t.s.Reread, i, i+1)
 	t.replace(e.Handling, e.Record)
 	if !left.IsZero() {
-		w := bench.When{At: left, Handling: e.Handling, By: e.Record.Bander}
+		w := t.stamp(left, e.Record.Bander)
+		w.At, w.Handling = left, e.Handling
 		if blockers := t.do(bench.LeaveHand{When: w}, e.Handling); blockers != nil {
 			t.refuse(blockers)
 		}

@@ -27,6 +27,7 @@ type State struct {
 	Order  []string
 	Bander string // who bands the next bird that is opened
 	Before Before
+	Sheet  Sheet // of a late entry
 
 	Queue Queue
 	Links [2]Link // by Device
@@ -67,6 +68,7 @@ type Options struct {
 	ScanSuffix    string
 	ScanCheck     bool         // codes end with a Code 39 check character
 	SeamLimits    *seam.Limits // for judging a seam by its widths; nil: the bench's defaults
+	Late          bool         // a sheet of paper is typed in: no clock runs
 	SpotOnLeg     bool         // a band on a living leg may be measured too
 	People        []string     // who may band, for their cards
 	Earlier       int          // birds of this shift before those in the state at the start
@@ -201,6 +203,9 @@ func NewState(start bench.State, options Options, at time.Time) State {
 		s.Bander = start.Shift.Bander
 	} else {
 		s.Front.Cautions = true
+	}
+	if options.Late {
+		s.Front.Stage = AskSheetDate
 	}
 	return s
 }

@@ -18,6 +18,7 @@ const (
 	CodePasted         bench.Code = "pasted"
 	CodeDeviceSaid     bench.Code = "device_said"
 	CodeNotAWidth      bench.Code = "not_a_width"
+	CodeNotATime       bench.Code = "not_a_time"
 	CodeNotTyped       bench.Code = "not_typed"
 	CodeMarked         bench.Code = "findings_marked"
 	CodeCard           bench.Code = "card_not_obeyed"
@@ -112,10 +113,12 @@ func (t *turn) quiet() { t.s.Message, t.s.Refused = "", nil }
 
 // when makes the head of a command about the bird on the desk.
 func (t *turn) when() bench.When {
-	w := bench.When{At: t.at, By: t.s.Bander}
-	if h, ok := t.s.bird(); ok {
-		w.Handling, w.By = h.ID, h.Bander
+	h, ok := t.s.bird()
+	if !ok {
+		return t.stamp(t.at, t.s.Bander)
 	}
+	w := t.stamp(h.Opened, h.Bander)
+	w.Handling = h.ID
 	return w
 }
 

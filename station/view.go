@@ -36,6 +36,8 @@ func View(s State, g *grid.Grid) {
 		v.page("Keys", v.helpLines())
 	case a == AskCautions:
 		v.page("Before a bird is in the hand", v.cautionLines())
+	case a == AskSheetDate || a == AskTypist || a == AskSheetShift:
+		v.page("Type in a sheet", v.sheetLines(a))
 	case a == AskPlace || a == AskBander || a == AskPermit:
 		v.page("Open a shift", v.shiftLines(a))
 	default:
@@ -175,6 +177,9 @@ func (v *view) header() {
 	right -= 2 + grid.Width(text)
 	v.put(right, 0, text, r)
 	x := v.put(0, 0, " Seamfit ", strong)
+	if v.s.late() {
+		x = v.put(x, 0, v.sheetTitle(), alarm) + 1
+	}
 	if shift := v.s.Bench.Shift; shift != nil {
 		if shift.Training {
 			x = v.put(x, 0, " TRAINING ", alarm) + 1

@@ -59,6 +59,8 @@ func (v *view) entry(h bench.Handling, sign string) birdEntry {
 		nest = ", " + grid.Fit(text, 24)
 	}
 	switch {
+	case v.s.late() && h.InHand():
+		return birdEntry{text + "caught " + h.Opened.Format("15:04"), strong}
 	case over && h.InHand():
 		return birdEntry{text + minutes(held) + " OVER " + minutes(v.s.Options.HandlingLimit) + nest, alarm}
 	case !h.InHand():
@@ -74,6 +76,9 @@ func (v *view) entry(h bench.Handling, sign string) birdEntry {
 // that is over the limit.
 func (s State) held(h bench.Handling) (time.Duration, bool) {
 	end := s.Now
+	if s.late() {
+		end = h.Opened
+	}
 	if !h.InHand() {
 		end = h.Left
 	}

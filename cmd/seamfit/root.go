@@ -111,7 +111,11 @@ Banding needs a permit and training, and the banding office's rules come first.`
 	flags.StringVar(&a.dbPath, "db", "", "the bench's database (default: in your data folder)")
 	flags.StringVar(&a.settingsPath, "settings", "", "the bench's settings, bench.toml (default: in your configuration folder)")
 	flags.StringVar(&a.format, "format", "text", "how results are written: text or json")
-	root.AddCommand(a.stationCommand(), a.findCommand(), a.fitCommand(), a.catalogueCommand(), a.replayCommand(), a.exportCommand(), a.reportCommand(), a.bandsCommand(), a.cardsCommand(), a.calibrateCommand(), a.checkCommand(), a.studyCommand(), a.seamCommand(), a.practiceCommand(), a.shiftCommand(), a.verifyCommand(), a.backupCommand(), a.mergeCommand(), a.versionCommand())
+	root.AddCommand(
+		a.stationCommand(), a.findCommand(), a.fitCommand(), a.catalogueCommand(), a.replayCommand(), a.exportCommand(), a.reportCommand(),
+		a.bandsCommand(), a.cardsCommand(), a.sheetCommand(), a.calibrateCommand(), a.checkCommand(), a.studyCommand(), a.seamCommand(),
+		a.practiceCommand(), a.shiftCommand(), a.verifyCommand(), a.backupCommand(), a.mergeCommand(), a.versionCommand(),
+	)
 	return root
 }
 

@@ -14,7 +14,7 @@ import (
 
 // stationFlags are the flags of the command station.
 type stationFlags struct {
-	simulate         bool
+	simulate, late   bool
 	level            int
 	seed             uint64
 	caliper, scanner string
@@ -35,12 +35,17 @@ With --level 1, 2 or 3 the bands are of metal that springs, and answer to what y
 do with the pliers: see for yourself whether a seam is flush. The same --seed gives
 the same run. It ends with a score, and is no licence.
 
+With --late a sheet of paper (seamfit sheet) is typed in afterwards: the station asks
+for its date, who types, and each bird's time. What happened keeps its own time and
+its bander; when it was entered and by whom stands beside.
+
 With --caliper capture:FILE a recording takes the caliper's place, at its own pace.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return a.station(cmd.Context(), f) },
 	}
 	flags := cmd.Flags()
 	flags.BoolVar(&f.simulate, "simulate", false, "train with a simulated caliper and a database of its own")
+	flags.BoolVar(&f.late, "late", false, "type in a sheet of paper afterwards")
 	flags.IntVar(&f.level, "level", 0, "train with bands that spring: 1 soft metal, 2 hard metal, 3 large bands and flaws (with --simulate)")
 	flags.Uint64Var(&f.seed, "seed", 0, "makes the same run again (with --level; default: by the clock)")
 	flags.StringVar(&f.caliper, "caliper", "", "serial port of the caliper, or capture:FILE (default: the settings')")
@@ -51,6 +56,9 @@ With --caliper capture:FILE a recording takes the caliper's place, at its own pa
 func (a *app) station(ctx context.Context, f stationFlags) (err error) {
 	if f.simulate && f.caliper+f.scanner != "" {
 		return usagef("--simulate has its own caliper; leave --caliper and --scanner out")
+	}
+	if f.late && (f.simulate || f.caliper != "") {
+		return usagef("--late types in what was measured before; leave --simulate and --caliper out")
 	}
 	if err := f.checkRun(a.now()); err != nil {
 		return err
@@ -129,8 +137,11 @@ func (a *app) stationConfig(ctx context.Context, files benchFiles, records *stor
 	case b.RedTheme:
 		options.Theme = station.ThemeRed
 	}
-	if options.Doubts, err = files.doubts(ctx, records, a.now()); err != nil {
-		return station.Config{}, err
+	options.Late = f.late
+	if !f.late { // nothing is measured now
+		if options.Doubts, err = files.doubts(ctx, records, a.now()); err != nil {
+			return station.Config{}, err
+		}
 	}
 	if start.Shift != nil {
 		if options.Earlier, err = records.Settled(ctx, start.Shift.ID); err != nil {

@@ -65,6 +65,7 @@ func (a *app) devices(s settings.Settings, f stationFlags) (d devices, err error
 	}()
 	path, recorded := strings.CutPrefix(f.caliper, playedBack)
 	switch {
+	case f.late: // widths are on paper
 	case recorded:
 		player, err := a.play(path, s)
 		if err != nil {
