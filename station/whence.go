@@ -49,7 +49,7 @@ func (t *turn) whenceEntered(a Ask) {
 	case AskBrood:
 		c.Brood = text
 	case AskCaptured:
-		at, ok := timeBefore(text, t.at)
+		at, ok := timeBefore(text, t.when().At)
 		if text != "" && !ok {
 			t.refuse([]bench.Blocker{{Code: bench.CaptureUnclear, Mend: "That is no time: write 06:25, or the minutes since, as 7."}})
 			return

@@ -41,6 +41,9 @@ func (a *app) sheet(out string, pages int) error {
 		Bench: files.settings.Bench.Name, Readings: files.settings.Bench.Readings,
 		Findings: findingsByLetter(files.setup.Book), Closures: files.setup.Book.Closures, Pages: pages,
 	}
+	for _, m := range files.settings.Measure.Further {
+		s.Further = append(s.Further, m.Name+", "+m.Unit)
+	}
 	var page bytes.Buffer
 	if err := report.WriteSheet(&page, s); err != nil {
 		return err
