@@ -141,8 +141,10 @@ func story(t *testing.T, training bool) *worked {
 	w.now = w.now.Add(24 * time.Hour)
 	w.shift()
 	for _, told := range []bench.ShiftDetail{
-		bench.Point{Latitude: "-60.125", Longitude: "4.5", AccuracyM: "8", Datum: "WGS84"}, bench.WatchCheck{Watch: w.now.Add(2 * time.Second), Clock: w.now},
-		bench.Person{Name: "M. Tolland", Role: bench.RoleSupervisor}, bench.Person{Name: "J. Arve", Role: bench.RoleTrainee},
+		bench.Point{Latitude: "-60.125", Longitude: "4.5", AccuracyM: "8", Datum: "WGS84"},
+		bench.WatchCheck{Watch: w.now.Add(2 * time.Second), Clock: w.now},
+		bench.Person{Name: "M. Tolland", Role: bench.RoleSupervisor},
+		bench.Person{Name: "J. Arve", Role: bench.RoleTrainee},
 		bench.Instrument{What: "balance", Name: "=balance 2"},
 	} {
 		w.do(bench.TellShift{When: w.when(), Detail: told})
@@ -157,6 +159,7 @@ func story(t *testing.T, training bool) *worked {
 	run, err := bands.RunOf(w.number("1236-60001"), 10)
 	require.NoError(t, err)
 	require.NoError(t, w.store.Receive(ctx, []store.BandString{{ID: newID(), Run: run, Size: "5", Metal: "incoloy", At: w.now, Entered: w.now, By: "Å. Holm"}}))
+	w.received(run)
 	require.NoError(t, w.store.Record(ctx, []store.StockEvent{{Kind: bands.EventLost, Numbers: []string{"1236-60003"}, At: w.now, Entered: w.now, By: "Å. Holm", Reason: "=fell into the sea"}}))
 	require.NoError(t, w.store.SavePractice(ctx, []seam.PracticeClosing{{
 		ID: newID(), At: w.now, By: "M. Tolland", Size: "6", Metal: "incoloy", Closure: "butt-end",
@@ -164,6 +167,28 @@ func story(t *testing.T, training bool) *worked {
 	}}))
 	require.NoError(t, w.store.SaveCalibration(ctx, metrology.Record{ID: newID(), Caliper: "caliper", At: w.now, By: "Å. Holm", Readings: []metrology.RecordedReading{}}))
 	return w
+}
+
+// received takes in another bench's file, which has the first number of a run
+// too, and settles it.
+func (w *worked) received(run bands.Run) {
+	w.t.Helper()
+	ctx, path := w.t.Context(), filepath.Join(w.t.TempDir(), "other.db")
+	other, err := store.Open(ctx, path, store.Options{Closures: w.state.Setup.Book.Closures, Training: w.store.Training()})
+	require.NoError(w.t, err)
+	first, err := bands.RunOf(run.First(), 1)
+	require.NoError(w.t, err)
+	require.NoError(w.t, other.Receive(ctx, []store.BandString{{ID: newID(), Run: first, Size: "5", Metal: "incoloy", At: w.now, Entered: w.now, By: "Å. Holm"}}))
+	require.NoError(w.t, other.Close())
+	_, err = w.store.Merge(ctx, path, store.Joining{ID: newID(), At: w.now, By: "Å. Holm"})
+	require.NoError(w.t, err)
+	conflicts, err := w.store.Conflicts(ctx)
+	require.NoError(w.t, err)
+	for _, c := range conflicts {
+		if c.Kind == "string" {
+			require.NoError(w.t, w.store.SettleMerge(ctx, store.MergeSettlement{ID: newID(), Key: c.Key, At: w.now, By: "Å. Holm", Reason: "=entered twice"}))
+		}
+	}
 }
 
 func (w *worked) number(text string) bands.Number {

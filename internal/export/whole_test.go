@@ -18,6 +18,7 @@ var sources = map[string]string{
 	"declarations": "closure_declaration", "rods": "rod", "calibrations": "calibration", "checks": "rod_check",
 	"shift_ends": "shift_close", "settlements": "settlement", "strings": "band_string", "stock_events": "stock_event", "stock_marks": "stock_mark",
 	"submissions": "submission", "submitted": "submission_bird", "handed_out": "submission_out",
+	"merges": "merge", "merge_ends": "merge_end", "merge_settlements": "merge_settled",
 	"shift_facts": "shift_fact", "shift_people": "shift_person", "instruments": "shift_instruments",
 }
 

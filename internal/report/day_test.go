@@ -250,8 +250,10 @@ func TestADayWithoutBirdsIsASheetToo(t *testing.T) {
 func TestFurtherMeasuresAndCircumstancesAreTold(t *testing.T) {
 	d := newDay(t)
 	for _, told := range []bench.ShiftDetail{
-		bench.Point{Latitude: "-60.125", Longitude: "4.5", AccuracyM: "8"}, bench.WatchCheck{Watch: d.now.Add(2 * time.Second), Clock: d.now},
-		bench.Person{Name: "M. Tolland", Role: bench.RoleSupervisor}, bench.Instrument{What: "balance", Name: "<b>2</b>"},
+		bench.Point{Latitude: "-60.125", Longitude: "4.5", AccuracyM: "8"},
+		bench.WatchCheck{Watch: d.now.Add(2 * time.Second), Clock: d.now},
+		bench.Person{Name: "M. Tolland", Role: bench.RoleSupervisor},
+		bench.Instrument{What: "balance", Name: "<b>2</b>"},
 	} {
 		d.do(bench.TellShift{When: d.when(), Detail: told})
 	}
