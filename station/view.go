@@ -18,7 +18,7 @@ const (
 // View draws the state into the grid. It is pure, and stays within the grid
 // whatever its size.
 func View(s State, g *grid.Grid) {
-	g.Clear()
+	g.CursorX, g.CursorY = -1, -1
 	all := g.All()
 	all.Fill(" ", s.Options.Theme.style(plain))
 	width, height := g.Size()
@@ -68,6 +68,8 @@ func newView(s State, all grid.Area) *view {
 	if !v.open {
 		return v
 	}
+	v.s.Bench = s.Bench.Answered(v.h)
+	s = v.s
 	for _, step := range Steps() {
 		v.progress[step] = progressOf(s.Bench, v.h, step)
 	}

@@ -22,6 +22,7 @@ type State struct {
 	Nests map[string]NestBird
 
 	histories map[Likeness]fit.History
+	answer    *answer // of Fit, if it is worked out; see Answered
 }
 
 // Handling returns the open handling with that id.

@@ -52,9 +52,17 @@ func (a Area) Fill(char string, style Style) {
 	if width != 1 {
 		cluster = replacement
 	}
-	for y := range a.height {
-		for x := range a.width {
-			a.grid.set(a.x+x, a.y+y, 1, cluster, style)
+	if a.width == 0 {
+		return
+	}
+	for y := a.y; y < a.y+a.height; y++ {
+		// The ends may cut a wide character; between them nothing is left to see.
+		for _, x := range []int{a.x, a.x + a.width - 1} {
+			a.grid.set(x, y, 1, cluster, style)
+		}
+		row := a.grid.cells[y*a.grid.width+a.x:][:a.width]
+		for x := range row {
+			row[x] = Cell{cluster, style}
 		}
 	}
 }
