@@ -28,6 +28,7 @@ func CalibrationPlot(r metrology.Record) []byte {
 	s := svg.New(&b)
 	s.Start(plotWidth, plotHeight, fmt.Sprintf(`viewBox="0 0 %d %d"`, plotWidth, plotHeight), `role="img"`, `font-family="sans-serif"`, `font-size="12"`)
 	s.Title("Errors and residuals of a calibration")
+	s.Desc(fmt.Sprintf("Above, the error of each of %d readings on %d rods from %.2f to %.2f mm, with the mean of each rod and its uncertainty, the fitted line and the limits of error. Below, what the line leaves over. The verdict on each rod stands in words beside.", len(c.Readings), len(c.Rods), c.LowMM, c.HighMM))
 	s.Rect(0, 0, plotWidth, plotHeight, "fill:white")
 	low, high := c.LowMM, c.HighMM
 	margin := max((high-low)/20, 0.01)

@@ -116,3 +116,13 @@ func TestThePlotIsADrawingOfItsOwn(t *testing.T) {
 	r.Result.ResidualSDMM = 0
 	wellFormed(t, CalibrationPlot(r))
 }
+
+func TestTheDaySheetShowsTheCalibrationInWordsAndAsADrawing(t *testing.T) {
+	r := calibration(t)
+	r.By = "<b>Holm</b>"
+	var b strings.Builder
+	require.NoError(t, Day{Calibration: &r}.caliperSection().Render(&b))
+	assert.Contains(t, b.String(), "Calibrated on 2026-05-17 by &lt;b&gt;Holm&lt;/b&gt;, valid until 2026-08-17; NOT every rod conforms.")
+	assert.Contains(t, b.String(), "<desc>Above, the error of each of 9 readings on 3 rods from 4.00 to 12.03 mm")
+	assert.NotContains(t, b.String(), "uncalibrated")
+}
