@@ -227,7 +227,7 @@ func (o *officeReading) row(fields []string) *Refusal {
 	}
 	if years := cell(colLongevityYears); years != "" {
 		var err error
-		if raw.LongevityYears, err = strconv.ParseFloat(years, 64); err != nil {
+		if raw.LongevityYears, err = strconv.ParseFloat(strings.Replace(years, ",", ".", 1), 64); err != nil {
 			return &Refusal{Reason: fmt.Sprintf("longevity_years %q is no number", years), Mend: "write the years as a number, like 27.5"}
 		}
 	}

@@ -168,6 +168,13 @@ func TestAListCanSayAllThatTheEmbeddedSpeciesSay(t *testing.T) {
 	assert.Equal(t, want, own.Species)
 }
 
+func TestYearsMayHaveADecimalComma(t *testing.T) {
+	list, err := embeddedBook(t).ReadOfficeList([]byte("scientific;sizes;longevity_years;longevity_source\nA b;6;27,5;a paper\n"), "list.csv", "us-federal")
+	require.NoError(t, err)
+	require.Empty(t, list.Refused)
+	assert.InDelta(t, 27.5, list.Species[0].LongevityYears, 0)
+}
+
 func TestRowsThatSayWhatCannotBeAreRefused(t *testing.T) {
 	book := embeddedBook(t)
 	for row, want := range map[string]string{
