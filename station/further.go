@@ -11,10 +11,11 @@ import (
 // keyFurther asks for a further measure, at the leg step.
 const keyFurther = 'm'
 
-// furtherMeasures returns those that the settings name, nine at most: each has a
-// digit.
+// furtherMeasures returns those that there are for the bird on the desk, nine at
+// most: each has a digit.
 func (s State) furtherMeasures() []bench.FurtherMeasure {
-	all := s.Bench.Setup.Further
+	h, _ := s.bird()
+	all := s.Bench.Setup.FurtherOf(h)
 	return all[:min(len(all), 9)]
 }
 

@@ -147,7 +147,8 @@ func model(m settings.Measure) fit.Model {
 
 // calibrated puts what the records know of the bench's caliper and its bands
 // into the setup: its last calibration, how its readings of one leg have
-// repeated, and the inner diameters of bands that were measured.
+// repeated, the inner diameters of bands that were measured, and how fast bands
+// wear here.
 func (f *benchFiles) calibrated(ctx context.Context, records *store.Store, now time.Time) error {
 	last, err := records.LastCalibration(ctx, f.settings.Caliper.Name, now)
 	if err != nil {
@@ -157,8 +158,16 @@ func (f *benchFiles) calibrated(ctx context.Context, records *store.Store, now t
 	if f.setup.Model.Pooled, err = records.Repeatability(ctx, f.settings.Caliper.Name); err != nil {
 		return err
 	}
-	f.setup.Inner, err = records.MeasuredInner(ctx, f.setup.Model.MPE)
-	return err
+	if f.setup.Inner, err = records.MeasuredInner(ctx, f.setup.Model.MPE); err != nil {
+		return err
+	}
+	worn, err := records.WornBands(ctx)
+	if err != nil {
+		return err
+	}
+	sizes, _ := f.setup.Book.Catalogue(f.setup.Catalogue)
+	f.setup.Wear = fit.BenchWear(worn, sizes, f.setup.Model)
+	return nil
 }
 
 // openRecords opens the bench's database: --db, else the one in the user's

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"seamfit/internal/bench"
 	"seamfit/internal/catalogue"
 	"seamfit/internal/fit"
 	"seamfit/internal/length"
@@ -101,7 +102,7 @@ func (a *app) fit(ctx context.Context, f fitFlags) error {
 	if err != nil {
 		return err
 	}
-	result.Metal = metalAdvice(files.setup.Book, question)
+	result.Metal = metalAdvice(files.setup, question)
 	result.Warnings = append(caliper, result.Warnings...)
 	if a.json() {
 		return a.writeJSON(result)
@@ -114,16 +115,15 @@ func (a *app) fit(ctx context.Context, f fitFlags) error {
 
 // metalAdvice returns what speaks for a metal on the species in question; nil
 // without a species.
-func metalAdvice(book *catalogue.Book, q fit.Question) *fit.MetalAdvice {
+func metalAdvice(setup *bench.Setup, q fit.Question) *fit.MetalAdvice {
 	if q.Species == nil {
 		return nil
 	}
-	advice := fit.AdviseMetal(*q.Species, nil, q.Place)
+	metal := ""
 	if q.Metal != nil {
-		if wear, known := book.WearOf(q.Species.Scientific, q.Metal.Name); known {
-			advice = fit.AdviseMetal(*q.Species, &wear, q.Place)
-		}
+		metal = q.Metal.Name
 	}
+	advice := setup.AdviseMetal(*q.Species, metal)
 	return &advice
 }
 

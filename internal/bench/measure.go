@@ -19,6 +19,24 @@ type FurtherMeasure struct {
 	AtMost             float64
 }
 
+// YearsWorn is the further measure that every bench takes of a band that a bird
+// came back with: how long the bird has worn it, by records elsewhere.
+const YearsWorn = "years worn"
+
+// yearsWorn is that measure, in the unit that UCUM writes "a".
+func yearsWorn() FurtherMeasure {
+	return FurtherMeasure{Name: YearsWorn, Unit: "a", Method: "of the found band, by the records of who put it on", AtMost: 80}
+}
+
+// FurtherOf returns the further measures that can be taken of a bird: those that
+// the settings name, and of one that wore a band already the years that it did.
+func (s *Setup) FurtherOf(h Handling) []FurtherMeasure {
+	if !slices.ContainsFunc(h.Bands, func(b Band) bool { return b.Found }) {
+		return s.Further
+	}
+	return append(slices.Clone(s.Further), yearsWorn())
+}
+
 // Length returns the unit of a measure that a caliper can take.
 func (m FurtherMeasure) Length() (length.Unit, bool) {
 	unit, err := length.ParseUnit(m.Unit)
@@ -31,7 +49,7 @@ func (m FurtherMeasure) Length() (length.Unit, bool) {
 type TakeMeasure struct {
 	When
 	Name       string
-	Means      Means
+	Means      Means // empty: typed
 	Raw        []byte
 	Value      string
 	Resolution string // in the measure's unit; empty: not known
@@ -68,10 +86,14 @@ func (h Handling) Measure(name string) (MeasureTaken, bool) {
 func (s *Setup) FurtherNamed(name string) (FurtherMeasure, bool) {
 	name = strings.Join(strings.Fields(name), " ")
 	i := slices.IndexFunc(s.Further, func(m FurtherMeasure) bool { return strings.EqualFold(m.Name, name) })
-	if i < 0 {
+	switch {
+	case i >= 0:
+		return s.Further[i], true
+	case strings.EqualFold(name, YearsWorn):
+		return yearsWorn(), true
+	default:
 		return FurtherMeasure{}, false
 	}
-	return s.Further[i], true
 }
 
 // MeasureByCaliper returns the command for a further measure that a caliper
@@ -95,6 +117,9 @@ func (a *applying) takeMeasure(h Handling, c TakeMeasure) []Blocker {
 	if !known {
 		return refuse(MeasureUnknown, "The settings name no measure %q: %s.", c.Name, a.state.Setup.furtherWords())
 	}
+	if m.Name == YearsWorn && len(a.state.Setup.FurtherOf(h)) == len(a.state.Setup.Further) {
+		return refuse(BandMissing, "The years are those of a band that the bird wore already: tell the found band first.")
+	}
 	text := strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(c.Value), m.Unit))
 	text = strings.ReplaceAll(text, ",", ".")
 	value, err := strconv.ParseFloat(text, 64)
@@ -103,6 +128,9 @@ func (a *applying) takeMeasure(h Handling, c TakeMeasure) []Blocker {
 	}
 	if m.AtMost > 0 && value > m.AtMost {
 		return refuse(MeasureAbsurd, "%s of %s %s is over the %g %s that the settings allow: measure again.", capital(m.Name), text, m.Unit, m.AtMost, m.Unit)
+	}
+	if c.Means == "" {
+		c.Means = MeansTyped
 	}
 	if c.Means == MeansCaliper && !h.InHand() {
 		return refuse(LeftTheHand, "This bird has left the hand, so the reading can't be its: begin the next bird, or type what was measured before.")

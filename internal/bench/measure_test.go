@@ -64,6 +64,18 @@ func TestAMeasureIsCorrectedByANewRowWithItsReason(t *testing.T) {
 	assert.True(t, d.active().Done())
 }
 
+func TestTheYearsThatABandWasWorn(t *testing.T) {
+	d := measuring(t)
+	d.bird("Larus argentatus")
+	d.refused(bench.TakeMeasure{Name: "years worn", Value: "6.5"}, bench.BandMissing)
+	assert.Len(t, d.state.Setup.FurtherOf(d.active()), 3)
+	d.do(bench.TellFound{Number: "1236-44401", Then: bench.ThenLeft})
+	d.do(bench.TakeMeasure{Name: "Years worn", Value: "6.5"})
+	m, _ := d.active().Measure(bench.YearsWorn)
+	assert.Equal(t, "a", m.Unit)
+	assert.Len(t, d.state.Setup.FurtherOf(d.active()), 4)
+}
+
 func TestAMeasureByCaliper(t *testing.T) {
 	d := measuring(t)
 	d.bird("Larus argentatus")

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"maps"
+	"strings"
 	"time"
 
 	"seamfit/internal/bands"
@@ -33,6 +34,8 @@ type Setup struct {
 	People People
 	// Further are the measures that the bench takes beside the leg.
 	Further []FurtherMeasure
+	// Wear is what bands of this bench have lost by species and metal.
+	Wear []catalogue.Wear
 	// Practice is who has met the bench target for which bands.
 	Practice Practice
 	// BandsLimit is how many bands may have been put on one bird and taken off
@@ -238,15 +241,31 @@ func (s State) Listed(h Handling) []catalogue.Recommendation { return s.question
 // MetalAdvice returns what speaks for hard metal on the bird of h, and how long
 // a band of the named metal stays readable on it.
 func (s State) MetalAdvice(h Handling, metal string) fit.MetalAdvice {
-	book := s.Setup.Book
-	sp, known := book.SpeciesNamed(h.Bird.Species)
+	sp, known := s.Setup.Book.SpeciesNamed(h.Bird.Species)
 	if !known {
 		return fit.AdviseMetal(catalogue.Species{}, nil, fit.Place{})
 	}
-	if wear, ok := book.WearOf(sp.Scientific, metal); ok {
-		return fit.AdviseMetal(sp, &wear, s.Setup.Place)
+	return s.Setup.AdviseMetal(sp, metal)
+}
+
+// enoughWorn is how many bands of its own a bench's rate of wear rests on before
+// it goes before a published one (bench setting).
+const enoughWorn = 5
+
+// AdviseMetal returns what speaks for hard metal on a species at this place, and
+// how long a band of the named metal stays readable: by the bench's own rate of
+// wear, which a published one goes before while it rests on few bands.
+func (s *Setup) AdviseMetal(sp catalogue.Species, metal string) fit.MetalAdvice {
+	published, known := s.Book.WearOf(sp.Scientific, metal)
+	for _, own := range s.Wear {
+		if strings.EqualFold(own.Species, sp.Scientific) && own.Metal == metal && (own.Birds >= enoughWorn || !known) {
+			return fit.AdviseMetal(sp, &own, s.Place)
+		}
 	}
-	return fit.AdviseMetal(sp, nil, s.Setup.Place)
+	if known {
+		return fit.AdviseMetal(sp, &published, s.Place)
+	}
+	return fit.AdviseMetal(sp, nil, s.Place)
 }
 
 // question is what the leg of h is judged against.

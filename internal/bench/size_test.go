@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"seamfit/internal/bench"
+	"seamfit/internal/catalogue"
 	"seamfit/internal/fit"
 	"seamfit/internal/length"
 )
@@ -232,4 +233,29 @@ func candidate(t *testing.T, r fit.Result, size string) fit.Candidate {
 	i := slices.IndexFunc(r.Sizes, func(c fit.Candidate) bool { return c.Size == size })
 	require.GreaterOrEqual(t, i, 0, size)
 	return r.Sizes[i]
+}
+
+func TestTheBenchsOwnWearGoesBeforeAPublishedOneOnceItHasEnoughBands(t *testing.T) {
+	d := newDesk(t)
+	setup := *d.state.Setup
+	setup.Place = fit.Place{ReadablePart: 0.5}
+	d.state.Setup = &setup
+	rate := func(metal string) string {
+		d.bird("Alca torda")
+		advice := d.state.MetalAdvice(d.active(), metal)
+		if advice.Wear == nil {
+			return ""
+		}
+		return advice.Wear.Source
+	}
+	assert.Contains(t, rate("incoloy"), "Baltic Razorbill study")
+	setup.Wear = []catalogue.Wear{
+		{Species: "Alca torda", Metal: "incoloy", PerYear: 0.02, Birds: 4, Source: "bench's own: 4 bands"},
+		{Species: "Alca torda", Metal: "monel", PerYear: 0.03, Birds: 1, Source: "bench's own: 1 band"},
+	}
+	assert.Contains(t, rate("incoloy"), "Baltic Razorbill study", "four are too few against a published rate")
+	assert.Equal(t, "bench's own: 1 band", rate("monel"), "where none is published, it is what there is")
+	setup.Wear[0].Birds, setup.Wear[0].Source = 5, "bench's own: 5 bands"
+	assert.Equal(t, "bench's own: 5 bands", rate("incoloy"))
+	assert.Empty(t, rate("titanium"))
 }

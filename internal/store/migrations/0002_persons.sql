@@ -71,6 +71,9 @@ INSERT INTO fact_reading_anew SELECT handling, seq, axis, means, raw, value_nm, 
 DROP TABLE fact_reading;
 ALTER TABLE fact_reading_anew RENAME TO fact_reading;
 
+-- The few walls of worn bands among a million widths.
+CREATE INDEX fact_reading_wall ON fact_reading (handling) WHERE axis = 'wall';
+
 CREATE TRIGGER fact_reading_no_update BEFORE UPDATE ON fact_reading BEGIN SELECT RAISE(ABORT, 'seamfit: fact_reading is append-only'); END;
 CREATE TRIGGER fact_reading_no_delete BEFORE DELETE ON fact_reading BEGIN SELECT RAISE(ABORT, 'seamfit: fact_reading is append-only'); END;
 CREATE TRIGGER fact_reading_no_replace BEFORE INSERT ON fact_reading WHEN EXISTS (SELECT 1 FROM fact_reading WHERE handling = NEW.handling AND seq = NEW.seq)
