@@ -61,7 +61,7 @@ func named(path string) func(string) (string, error) {
 	return func(string) (string, error) { return path, nil }
 }
 
-// place gives a file its name without taking the place of another.
+// place gives a file its name or, where that is taken, one with a count.
 func place(part, name string) (string, error) {
 	end := filepath.Ext(name)
 	for i := 1; ; i++ {
@@ -69,19 +69,27 @@ func place(part, name string) (string, error) {
 		if i > 1 {
 			free = fmt.Sprintf("%s-%d%s", strings.TrimSuffix(name, end), i, end)
 		}
-		err := os.Link(part, free)
-		if err == nil {
-			return free, os.Remove(part)
+		if err := placeAs(part, free); !errors.Is(err, fs.ErrExist) {
+			return free, err
 		}
-		if errors.Is(err, fs.ErrExist) {
-			continue
-		}
-		// A file system without links, as on many cards.
-		if _, err := os.Lstat(free); err == nil {
-			continue
-		}
-		return free, os.Rename(part, free)
 	}
+}
+
+// placeAs gives a file its name without taking the place of another, which is
+// fs.ErrExist.
+func placeAs(part, name string) error {
+	err := os.Link(part, name)
+	if err == nil {
+		return os.Remove(part)
+	}
+	if errors.Is(err, fs.ErrExist) {
+		return err
+	}
+	// A file system without links, as on many cards.
+	if _, err := os.Lstat(name); err == nil {
+		return fs.ErrExist
+	}
+	return os.Rename(part, name)
 }
 
 func syncFile(path string) error {

@@ -59,6 +59,10 @@ func (s *Store) fail(op string, err error) error {
 		return err
 	}
 	reason, hint := classify(err)
+	var sq *sqlite.Error
+	if op == "open" && reason == nil && errors.As(err, &sq) && sq.Code()&0xff == sqlite3.SQLITE_ERROR {
+		reason, hint = ErrDamaged, mendDamaged // what opening asks for is in every whole file
+	}
 	if reason != nil {
 		err = fmt.Errorf("%w (%w)", reason, err)
 	}
@@ -84,7 +88,7 @@ func classify(err error) (reason error, hint string) {
 	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM:
 		return ErrReadOnly, "give yourself write permission for the file and its folder"
 	case sqlite3.SQLITE_CANTOPEN:
-		return ErrReadOnly, "check that the folder exists and that you may write in it, or name another file with --db"
+		return ErrReadOnly, "check that the file and its folder are there and that you may read and write them, or name another file with --db"
 	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:
 		return ErrBusy, "close the other program that is writing to this file"
 	case sqlite3.SQLITE_NOTADB:

@@ -115,7 +115,7 @@ func (m *merger) declarations(ctx context.Context) error {
 			return nil
 		}
 		m.joined.Added["declaration"]++
-		return m.store.exec(ctx, "INSERT INTO closure_declaration (closure, version, declared, statements) VALUES (?, ?, ?, ?)", r...)
+		return m.store.insertDeclaration(ctx, r[0], r[1], r[2], r[3])
 	})
 }
 

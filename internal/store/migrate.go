@@ -70,6 +70,11 @@ func (s *Store) migrateFrom(ctx context.Context, version int64, opt Options) err
 			return fmt.Errorf("schema %d: %w", version+int64(i)+1, err)
 		}
 	}
+	if version == 1 {
+		if err := s.sealDeclarations(ctx); err != nil {
+			return err
+		}
+	}
 	if version == 0 {
 		if err := s.begunAs(ctx, opt.Training); err != nil {
 			return err

@@ -54,6 +54,10 @@ func TestADatabaseOfTheFirstSchemaStandsAsItStood(t *testing.T) {
 	requireWhole(t, s)
 	after := contents(t, path)
 	for name, rows := range before {
+		if name == "meta" {
+			assert.Contains(t, after[name], rows, "and the digests of what closure kinds ask for")
+			continue
+		}
 		assert.Equal(t, rows, after[name], name)
 	}
 

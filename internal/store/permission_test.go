@@ -4,9 +4,7 @@ package store
 
 import (
 	"os"
-	"os/exec"
 	"path/filepath"
-	"syscall"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -29,16 +27,5 @@ func TestAFolderWithoutWritePermission(t *testing.T) {
 	closed := filepath.Join(folder, "closed")
 	require.NoError(t, os.Mkdir(closed, 0o555))
 	require.NoError(t, os.Chmod(folder, 0o755))
-	program, err := os.ReadFile(os.Args[0])
-	require.NoError(t, err)
-	copied := filepath.Join(folder, "test")
-	require.NoError(t, os.WriteFile(copied, program, 0o755))
-	cmd := exec.CommandContext(t.Context(), copied, "-test.run", "^TestAFolderWithoutWritePermission$")
-	cmd.Dir, cmd.Env = folder, []string{child + "=" + closed, "TMPDIR=" + folder}
-	if os.Geteuid() == 0 {
-		cmd.SysProcAttr = &syscall.SysProcAttr{Credential: &syscall.Credential{Uid: 65534, Gid: 65534}}
-	}
-	out, err := cmd.CombinedOutput()
-	require.NoError(t, err, "%s", out)
-	require.Contains(t, string(out), "PASS")
+	asNobody(t, folder, "^TestAFolderWithoutWritePermission$", child+"="+closed)
 }

@@ -30,7 +30,7 @@ func readOnlyPragmas() []pragma {
 func OpenReadOnly(ctx context.Context, path string, opt Options, suspect bool) (*Store, error) {
 	opt.MustExist = true
 	s := &Store{path: path, now: opt.clock(), stmts: map[string]*sql.Stmt{}}
-	if err := s.prepareFile(opt); err != nil {
+	if err := s.prepareFile(ctx, opt); err != nil {
 		return nil, s.fail("open", err)
 	}
 	version, err := s.look(ctx)
@@ -51,6 +51,25 @@ func OpenReadOnly(ctx context.Context, path string, opt Options, suspect bool) (
 		return nil, errors.Join(s.fail("open", err), s.Close())
 	}
 	return s, nil
+}
+
+// glance looks at what the file itself says that it is, without its log and
+// without SQLite writing, locking or making anything: the settings of a working
+// connection change the header of whatever they are given.
+func (s *Store) glance(ctx context.Context) (err error) {
+	first := &Store{path: s.path, stmts: map[string]*sql.Stmt{}}
+	defer func() { err = errors.Join(err, first.Close()) }()
+	if first.db, err = sql.Open("sqlite", dsn(s.path, url.Values{"mode": {"ro"}, "immutable": {"1"}}, nil)); err != nil {
+		return err
+	}
+	if first.writer, err = first.db.Conn(ctx); err != nil {
+		return err
+	}
+	// A file whose first page is still in its log says nothing by itself.
+	if info, err := os.Stat(s.path + "-wal"); err == nil && info.Size() > 0 {
+		first.begun = true
+	}
+	return s.fail("open", first.checkIdentity(ctx))
 }
 
 // look takes a connection that can't write, and returns the schema's version.
@@ -110,9 +129,6 @@ func (s *Store) takeAwayLog(ctx context.Context) {
 // throughCopy returns a store of a migrated copy that is gone when it is
 // closed. It names the original as its path.
 func (s *Store) throughCopy(ctx context.Context, version int64, opt Options) (_ *Store, err error) {
-	if version == 0 {
-		return nil, &Error{Op: "open", Path: s.path, Err: fmt.Errorf("%w: there are no records in it", ErrDamaged), Hint: "restore the last backup, or name the bench's own file with --db"}
-	}
 	if err := s.requireSchema(ctx, s.writer, earlierDigests()[version]); err != nil {
 		return nil, err
 	}

@@ -29,6 +29,9 @@ func (s *Store) checkIdentity(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	if id == applicationID && version < 1 {
+		return &Error{Op: "open", Path: s.path, Err: fmt.Errorf("%w: its schema is %d", ErrDamaged, version), Hint: mendDamaged}
+	}
 	if version > schemaVersion && id == applicationID {
 		return &Error{
 			Op: "open", Path: s.path, Err: fmt.Errorf("%w (its schema is %d, this program knows %d)", ErrNewer, version, schemaVersion),
@@ -39,7 +42,14 @@ func (s *Store) checkIdentity(ctx context.Context) error {
 	if err := s.writer.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_schema").Scan(&tables); err != nil {
 		return err
 	}
-	if id != applicationID && (id != 0 || version != 0 || tables > 0) {
+	empty := id == 0 && version == 0 && tables == 0
+	if empty && !s.begun {
+		return &Error{
+			Op: "open", Path: s.path, Err: fmt.Errorf("%w: there is nothing in it; its -wal file may be missing", ErrDamaged),
+			Hint: "put the file of that name with -wal at its end beside it, or restore the last backup",
+		}
+	}
+	if id != applicationID && !empty {
 		return &Error{
 			Op: "open", Path: s.path, Err: ErrNotDatabase,
 			Hint: "it is some other program's database: name the bench's own file with --db",
@@ -131,9 +141,47 @@ func (s *Store) declare(ctx context.Context, opt Options) error {
 		if len(ids) == 0 {
 			return fmt.Errorf("closure kind %q declares no statement", c.ID)
 		}
-		if _, err := s.writer.ExecContext(ctx,
-			"INSERT INTO closure_declaration (closure, version, declared, statements) VALUES (?, ?, ?, ?)",
-			c.ID, version+1, utc(s.now()), string(text)); err != nil {
+		if err := s.transact(ctx, func() error {
+			return s.insertDeclaration(ctx, c.ID, int64(version)+1, utc(s.now()), string(text))
+		}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// insertDeclaration stores what a closure kind asks for, and its digest in
+// meta: the table has no room for one.
+func (s *Store) insertDeclaration(ctx context.Context, closure, version, declared, statements any) error {
+	if err := s.exec(ctx, "INSERT INTO closure_declaration (closure, version, declared, statements) VALUES (?, ?, ?, ?)",
+		closure, version, declared, statements); err != nil {
+		return err
+	}
+	return s.sealDeclaration(ctx, closure, version, declared, statements)
+}
+
+func (s *Store) sealDeclaration(ctx context.Context, values ...any) error {
+	return s.exec(ctx, "INSERT INTO meta (key, value) VALUES (?, ?)", declarationKey(values), digestOf(values))
+}
+
+// declarationKey is the key in meta of a declaration's digest.
+func declarationKey(values []any) string {
+	return fmt.Sprintf("declaration %v %v", values[0], values[1])
+}
+
+// sealDeclarations stores the digests of declarations made by earlier programs,
+// which kept none.
+func (s *Store) sealDeclarations(ctx context.Context) error {
+	var all [][]any
+	here := &View{store: s, conn: s.writer}
+	if err := here.each(ctx, "SELECT closure, version, declared, statements FROM closure_declaration", func(r []any) error {
+		all = append(all, r)
+		return nil
+	}); err != nil {
+		return err
+	}
+	for _, values := range all {
+		if err := s.sealDeclaration(ctx, values...); err != nil {
 			return err
 		}
 	}

@@ -43,6 +43,7 @@ type Store struct {
 	now       func() time.Time
 	training  bool
 	temporary bool     // a copy that is gone after its use
+	begun     bool     // a new file, which may be empty
 	after     []func() // what Close does last
 
 	saving sync.Mutex // one save at a time
@@ -56,7 +57,7 @@ type Store struct {
 // error.
 func Open(ctx context.Context, path string, opt Options) (*Store, error) {
 	s := &Store{path: path, now: opt.clock(), stmts: map[string]*sql.Stmt{}}
-	if err := s.prepareFile(opt); err != nil {
+	if err := s.prepareFile(ctx, opt); err != nil {
 		return nil, s.fail("open", err)
 	}
 	if err := s.connect(ctx, opt); err != nil {
@@ -98,16 +99,19 @@ func (s *Store) Close() error {
 	return s.fail("close", errors.Join(errs...))
 }
 
-// prepareFile makes a new file before SQLite does, so that it is never
-// readable by others. An existing file is not opened here: closing it again
-// would drop the locks of other connections in this program.
-func (s *Store) prepareFile(opt Options) error {
+// prepareFile makes a new file where there is none, and looks at one that
+// exists before anything can be written to it.
+func (s *Store) prepareFile(ctx context.Context, opt Options) error {
 	info, err := os.Stat(s.path)
 	switch {
 	case err == nil && info.IsDir():
 		return &Error{Op: "open", Path: s.path, Err: errors.New("is a folder"), Hint: "name a file in it with --db"}
+	case err == nil && !info.Mode().IsRegular():
+		return &Error{Op: "open", Path: s.path, Err: errors.New("is no file but a device or a pipe"), Hint: "name the bench's file with --db"}
+	case err == nil && info.Size() == 0:
+		return &Error{Op: "open", Path: s.path, Err: fmt.Errorf("%w: the file is empty", ErrDamaged), Hint: "restore the last backup, or move the file away to begin anew"}
 	case err == nil:
-		return nil
+		return s.glance(ctx)
 	case !errors.Is(err, fs.ErrNotExist):
 		return err
 	case opt.MustExist:
@@ -116,14 +120,35 @@ func (s *Store) prepareFile(opt Options) error {
 	if err := os.MkdirAll(filepath.Dir(s.path), 0o700); err != nil {
 		return err
 	}
-	f, err := os.OpenFile(s.path, os.O_CREATE|os.O_EXCL|os.O_RDWR, 0o600)
-	if errors.Is(err, fs.ErrExist) {
-		return nil // another program made it meanwhile
-	}
+	return s.create(ctx, opt)
+}
+
+// create makes a new file under another name and gives it its own when it is
+// whole, so that a file under that name never lacks its guards.
+func (s *Store) create(ctx context.Context, opt Options) (err error) {
+	folder := filepath.Dir(s.path)
+	f, err := os.CreateTemp(folder, ".seamfit-*.part") // 0600
 	if err != nil {
 		return err
 	}
-	return f.Close()
+	part := f.Name()
+	defer func() {
+		if _, gone := os.Lstat(part); gone == nil {
+			err = errors.Join(err, os.Remove(part))
+		}
+	}()
+	if err := f.Close(); err != nil {
+		return err
+	}
+	made := &Store{path: part, now: s.now, stmts: map[string]*sql.Stmt{}, begun: true}
+	if err := errors.Join(made.connect(ctx, opt), made.Close()); err != nil {
+		return err
+	}
+	err = placeAs(part, s.path)
+	if errors.Is(err, fs.ErrExist) {
+		return nil // another program made it meanwhile
+	}
+	return errors.Join(err, syncFolder(folder))
 }
 
 // pragmas are set on every connection, and read back at the start: a misspelt

@@ -39,7 +39,7 @@ func (s *Store) QuickCheck(ctx context.Context) error {
 func (s *Store) Verify(ctx context.Context, found func(Finding) error) error {
 	return s.View(ctx, func(v *View) error {
 		for _, check := range []func(context.Context, func(Finding) error) error{
-			v.verifyStructure, v.verifyGuards, v.verifyFacts, v.verifyShifts, v.verifyRows, v.verifyStock, v.verifySubmissions, v.verifyInvariants,
+			v.verifyStructure, v.verifyGuards, v.verifyFacts, v.verifyShifts, v.verifyRows, v.verifyMeta, v.verifyStock, v.verifySubmissions, v.verifyInvariants,
 		} {
 			err := s.fail("verify", check(ctx, found))
 			if errors.Is(err, ErrDamaged) {
@@ -231,6 +231,41 @@ func (v *View) verifyRows(ctx context.Context, found func(Finding) error) error 
 	return nil
 }
 
+// verifyMeta compares what the file is and what closure kinds ask for with
+// what was stored of them.
+func (v *View) verifyMeta(ctx context.Context, found func(Finding) error) error {
+	meta := map[string]string{}
+	if err := v.each(ctx, "SELECT key, value FROM meta", func(r []any) error {
+		meta[text(r[0])] = text(r[1])
+		return nil
+	}); err != nil {
+		return err
+	}
+	if kind := meta["kind"]; kind != "records" && kind != "training" {
+		if err := found(Finding{"the file does not say whether it is for training", "meta kind"}); err != nil {
+			return err
+		}
+	}
+	delete(meta, "kind")
+	if err := v.each(ctx, "SELECT closure, version, declared, statements FROM closure_declaration ORDER BY closure, version", func(r []any) error {
+		key := declarationKey(r)
+		digest := meta[key]
+		delete(meta, key)
+		if digest != digestOf(r) {
+			return found(Finding{"a row was changed after it was stored", "closure_" + key})
+		}
+		return nil
+	}); err != nil {
+		return err
+	}
+	for _, key := range slices.Sorted(maps.Keys(meta)) {
+		if err := found(Finding{"a row of the file's own is of no known kind", "meta " + key}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // verifyInvariants looks for records that the triggers would have refused.
 func (v *View) verifyInvariants(ctx context.Context, found func(Finding) error) error {
 	for _, rule := range []struct{ what, where string }{
@@ -249,8 +284,8 @@ func (v *View) verifyInvariants(ctx context.Context, found func(Finding) error) 
 		},
 		{
 			"the tubing is not what the stock and the records say of it",
-			`SELECT number FROM on_tubing o WHERE NOT EXISTS (SELECT 1 FROM tubing t WHERE t.number = o.number AND t.holder = o.holder)
-			 UNION SELECT number FROM tubing t WHERE NOT EXISTS (SELECT 1 FROM on_tubing o WHERE o.number = t.number AND o.holder = t.holder)`,
+			`SELECT number FROM (SELECT number, holder, size, metal, string, place FROM on_tubing EXCEPT SELECT number, holder, size, metal, string, place FROM tubing)
+			 UNION SELECT number FROM (SELECT number, holder, size, metal, string, place FROM tubing EXCEPT SELECT number, holder, size, metal, string, place FROM on_tubing)`,
 		},
 		{
 			"a merge was begun and never ended, so that guards are open",
@@ -260,6 +295,11 @@ func (v *View) verifyInvariants(ctx context.Context, found func(Finding) error) 
 			"a handling is missing from the list of open ones",
 			`SELECT id FROM handling WHERE id NOT IN (SELECT handling FROM open_handling)
 			 AND id NOT IN (SELECT handling FROM fact_completion) AND id NOT IN (SELECT handling FROM fact_resolved)`,
+		},
+		{
+			"a handling that is settled is on the list of open ones",
+			`SELECT handling FROM open_handling WHERE handling NOT IN (SELECT id FROM handling)
+			 OR handling IN (SELECT handling FROM fact_completion) OR handling IN (SELECT handling FROM fact_resolved)`,
 		},
 	} {
 		if err := v.each(ctx, rule.where, func(r []any) error {
