@@ -1,8 +1,10 @@
 package store
 
 import (
+	"cmp"
 	"context"
-	"errors"
+	"maps"
+	"slices"
 
 	"seamfit/internal/bands"
 )
@@ -31,25 +33,14 @@ type Change struct {
 // first.
 func (s *Store) Reconcile(ctx context.Context) (Account, error) {
 	account := Account{Strings: []bands.StringCount{}, Balanced: true, Doubts: []bands.Doubt{}, Changed: []Change{}}
-	at := map[string]int{}
 	err := s.View(ctx, func(v *View) error {
-		if err := v.eachOf(ctx, "SELECT id, first, last, size, metal, received FROM band_string ORDER BY id", nil, func(r []any) error {
-			var c bands.StringCount
-			at[text(r[0])] = len(account.Strings)
-			c.First, c.Last, c.Size, c.Metal, c.Received = text(r[1]), text(r[2]), text(r[3]), text(r[4]), whole(r[5])
-			c.Doubtful = []string{}
-			account.Strings = append(account.Strings, c)
-			return nil
-		}); err != nil {
-			return err
+		c := &counting{view: v, account: &account, at: map[string]int{}, by: map[string]int{}}
+		for _, step := range []func(context.Context) error{c.strings, c.numbers, c.doubts, c.changes} {
+			if err := step(ctx); err != nil {
+				return err
+			}
 		}
-		if err := v.eachOf(ctx, "SELECT string, state FROM stock_now", nil, func(r []any) error {
-			account.Strings[at[text(r[0])]].Add(bands.State(text(r[1])))
-			return nil
-		}); err != nil {
-			return err
-		}
-		return errors.Join(v.doubts(ctx, at, &account), v.changes(ctx, &account))
+		return nil
 	})
 	for i := range account.Strings {
 		c := &account.Strings[i]
@@ -58,51 +49,116 @@ func (s *Store) Reconcile(ctx context.Context) (Account, error) {
 	return account, s.fail("reconcile", err)
 }
 
-// doubts finds the numbers whose account is open to question.
-func (v *View) doubts(ctx context.Context, at map[string]int, account *Account) error {
-	return v.eachOf(ctx, doubtfulSQL, nil, func(r []any) error {
-		c := &account.Strings[at[text(r[0])]]
-		c.Doubt(text(r[1]))
-		account.Doubts = append(account.Doubts, bands.Doubt{Number: text(r[1]), Why: text(r[2])})
+// counting is one account being made. Where each number is, which costs the
+// most to ask, is asked once.
+type counting struct {
+	view    *View
+	account *Account
+	at      map[string]int // place of a string in the account
+	all     []counted      // in the order of the strings
+	by      map[string]int // place of a number in all
+}
+
+// counted is a number of the stock: what the stock alone tells of it, where it
+// is, and whether a record has put it on a bird.
+type counted struct {
+	number, string string
+	told, state    bands.State
+	claimed        bool
+}
+
+func (c *counting) strings(ctx context.Context) error {
+	return c.view.eachOf(ctx, "SELECT id, first, last, size, metal, received FROM band_string ORDER BY id", nil, func(r []any) error {
+		c.at[text(r[0])] = len(c.account.Strings)
+		c.account.Strings = append(c.account.Strings, bands.StringCount{
+			First: text(r[1]), Last: text(r[2]), Size: text(r[3]), Metal: text(r[4]), Received: whole(r[5]), Doubtful: []string{},
+		})
 		return nil
 	})
 }
 
-const doubtfulSQL = `
-	WITH now AS MATERIALIZED (SELECT number, string, told, state, claimed FROM stock_now)
-	SELECT n.string, n.number, 'its record is disputed' AS why FROM disputed d
-	  JOIN band_now b ON b.handling = d.handling AND b.state <> 'put back' AND NOT b.found
-	  JOIN stock_number n ON n.number = b.number
-	UNION
-	SELECT n.string, n.number, 'passed over, and not accounted for: ' || k.reason FROM fact_band k
-	  JOIN now n ON n.number = k.skipped WHERE k.skipped <> '' AND n.state = 'opened' AND NOT n.claimed
-	UNION
-	SELECT n.string, n.number, 'on a bird, and ' || n.told || ' by the stock' FROM now n
-	  WHERE n.told IN ('lost', 'rejected', 'returned', 'destroyed') AND n.state = 'on bird'
-	UNION
-	SELECT n.string, n.number, 'found on a bird, and no record has put it there' FROM now n
-	  WHERE n.state = 'on bird' AND NOT n.claimed
-	UNION
-	SELECT n.string, n.number, 'lost and found again: tell it as destroyed or returned' FROM stock_mark m
-	  JOIN stock_event e ON e.string = m.string AND e.seq = m.seq AND e.kind = 'found'
-	  JOIN now n ON n.number = m.number AND n.state = 'lost'
-	UNION
-	SELECT n.string, n.number, 'taken for a bird that left without a fate' FROM now n
-	  JOIN number_bands b ON b.number = n.number AND b.state = 'opened' AND NOT b.found
-	  WHERE NOT EXISTS (SELECT 1 FROM open_handling o WHERE o.handling = b.handling)
-	ORDER BY 1, 2`
-
-// changes compares each number with the last count of its string.
-func (v *View) changes(ctx context.Context, account *Account) error {
-	return v.eachOf(ctx, `
-		SELECT n.number, EXISTS (SELECT 1 FROM stock_mark m WHERE m.string = c.string AND m.seq = c.seq AND m.number = n.number) AS seen, n.state
-		FROM (SELECT string, max(seq) AS seq FROM stock_event WHERE kind = 'counted' GROUP BY string) c
-		JOIN stock_now n ON n.string = c.string
-		WHERE seen <> (n.state IN ('in stock', 'opened')) AND (seen OR n.state IN ('in stock', 'opened'))
-		ORDER BY n.string, n.place`, nil, func(r []any) error {
-		account.Changed = append(account.Changed, Change{Number: text(r[0]), Seen: whole(r[1]) != 0, State: bands.State(text(r[2]))})
+func (c *counting) numbers(ctx context.Context) error {
+	return c.view.eachOf(ctx, "SELECT number, string, told, state, claimed FROM stock_now ORDER BY string, place", nil, func(r []any) error {
+		n := counted{text(r[0]), text(r[1]), bands.State(text(r[2])), bands.State(text(r[3])), whole(r[4]) != 0}
+		c.by[n.number] = len(c.all)
+		c.all = append(c.all, n)
+		c.account.Strings[c.at[n.string]].Add(n.state)
 		return nil
 	})
+}
+
+// doubts finds the numbers whose account is open to question.
+func (c *counting) doubts(ctx context.Context) error {
+	found := map[bands.Doubt]bool{}
+	doubt := func(n counted, why string) { found[bands.Doubt{Number: n.number, Why: why}] = true }
+	gone := []bands.State{bands.Lost, bands.Rejected, bands.Returned, bands.Destroyed}
+	for _, n := range c.all {
+		if n.state == bands.OnBird && slices.Contains(gone, n.told) {
+			doubt(n, "on a bird, and "+string(n.told)+" by the stock")
+		}
+		if n.state == bands.OnBird && !n.claimed {
+			doubt(n, "found on a bird, and no record has put it there")
+		}
+	}
+	for _, rule := range []struct {
+		query, why string // why is followed by the query's second column
+		holds      func(counted) bool
+	}{
+		{
+			"SELECT b.number, '' FROM disputed d JOIN band_now b ON b.handling = d.handling AND b.state <> 'put back' AND NOT b.found",
+			"its record is disputed", func(counted) bool { return true },
+		},
+		{
+			"SELECT skipped, reason FROM fact_band WHERE skipped <> ''",
+			"passed over, and not accounted for: ", func(n counted) bool { return n.state == bands.Opened && !n.claimed },
+		},
+		{
+			"SELECT m.number, '' FROM stock_event e JOIN stock_mark m ON m.string = e.string AND m.seq = e.seq WHERE e.kind = 'found'",
+			"lost and found again: tell it as destroyed or returned", func(n counted) bool { return n.state == bands.Lost },
+		},
+		{
+			`SELECT b.number, '' FROM number_bands b WHERE b.state = 'opened' AND NOT b.found
+			 AND NOT EXISTS (SELECT 1 FROM open_handling o WHERE o.handling = b.handling)`,
+			"taken for a bird that left without a fate", func(counted) bool { return true },
+		},
+	} {
+		if err := c.view.each(ctx, rule.query, func(r []any) error {
+			if i, ok := c.by[text(r[0])]; ok && rule.holds(c.all[i]) {
+				doubt(c.all[i], rule.why+text(r[1]))
+			}
+			return nil
+		}); err != nil {
+			return err
+		}
+	}
+	sorted := slices.SortedFunc(maps.Keys(found), func(a, b bands.Doubt) int {
+		return cmp.Or(cmp.Compare(c.all[c.by[a.Number]].string, c.all[c.by[b.Number]].string), cmp.Compare(a.Number, b.Number), cmp.Compare(a.Why, b.Why))
+	})
+	for _, d := range sorted {
+		c.account.Strings[c.at[c.all[c.by[d.Number]].string]].Doubt(d.Number)
+		c.account.Doubts = append(c.account.Doubts, d)
+	}
+	return nil
+}
+
+// changes compares each number with the last count of its string.
+func (c *counting) changes(ctx context.Context) error {
+	seen := map[string]bool{}
+	strings := map[string]bool{} // that were counted
+	if err := c.view.each(ctx, `SELECT c.string, m.number FROM (SELECT string, max(seq) AS seq FROM stock_event WHERE kind = 'counted' GROUP BY string) c
+		JOIN stock_mark m ON m.string = c.string AND m.seq = c.seq`, func(r []any) error {
+		strings[text(r[0])], seen[text(r[1])] = true, true
+		return nil
+	}); err != nil {
+		return err
+	}
+	for _, n := range c.all {
+		here := n.state == bands.InStock || n.state == bands.Opened
+		if strings[n.string] && seen[n.number] != here {
+			c.account.Changed = append(c.account.Changed, Change{Number: n.number, Seen: seen[n.number], State: n.state})
+		}
+	}
+	return nil
 }
 
 // text and whole read a value of a column that the schema holds to its type.
