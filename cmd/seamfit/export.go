@@ -83,7 +83,7 @@ func (a *app) export(ctx context.Context, e exporting) (err error) {
 	if err != nil {
 		return err
 	}
-	records, err := a.openForReading(ctx, files.setup)
+	records, err := a.openForReading(ctx)
 	if err != nil {
 		return err
 	}
@@ -145,16 +145,13 @@ func (a *app) exported(e exporting, training bool) error {
 }
 
 // openForReading opens the bench's database, or a training one by its name, to
-// read it out.
-func (a *app) openForReading(ctx context.Context, setup *bench.Setup) (*store.Store, error) {
-	path := a.dbPath
-	if path == "" {
-		var err error
-		if path, err = a.dataFile("bench.db"); err != nil {
-			return nil, err
-		}
+// read it out. Nothing is written to it.
+func (a *app) openForReading(ctx context.Context) (*store.Store, error) {
+	path, err := a.recordsFile()
+	if err != nil {
+		return nil, err
 	}
-	return store.Open(ctx, path, store.Options{Closures: setup.Book.Closures, MustExist: true, EitherKind: true, Now: a.now})
+	return store.OpenReadOnly(ctx, path, store.Options{EitherKind: true, Now: a.now}, false)
 }
 
 // selection puts what was typed into the words of the records, and refuses

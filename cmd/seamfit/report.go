@@ -56,7 +56,7 @@ func (a *app) report(ctx context.Context, out string, only bench.Selection) (err
 	if err != nil {
 		return err
 	}
-	records, err := a.openForReading(ctx, files.setup)
+	records, err := a.openForReading(ctx)
 	if err != nil {
 		return err
 	}
