@@ -61,17 +61,24 @@ func (v *view) ruler(a grid.Area) {
 	v.rulerAxis(a, len(shown), sc)
 }
 
-// judged returns the nearest sizes that play can judge, by inner diameter.
+// judged returns the n sizes that play can judge and that stand first, the one
+// that was chosen among them, by inner diameter.
 func (v *view) judged(n int) []fit.Candidate {
 	var list []fit.Candidate
 	for _, c := range v.fit.Sizes {
-		if c.Verdict != fit.Unjudged && len(list) < n {
+		switch {
+		case c.Verdict == fit.Unjudged:
+		case len(list) < n:
 			list = append(list, c)
+		case n > 0 && v.chosen(c):
+			list[n-1] = c
 		}
 	}
 	slices.SortStableFunc(list, func(a, b fit.Candidate) int { return cmp.Compare(a.InnerMM, b.InnerMM) })
 	return list
 }
+
+func (v *view) chosen(c fit.Candidate) bool { return v.h.Choice != nil && v.h.Choice.Size == c.Size }
 
 func (v *view) rulerRow(a grid.Area, y int, c fit.Candidate, sc scale) {
 	theme := v.s.Options.Theme
@@ -104,7 +111,10 @@ func (v *view) rulerRow(a grid.Area, y int, c fit.Candidate, sc scale) {
 		a.Put(col, y, sign, theme.style(strong))
 	}
 	verdict := verdictWords(c)
-	if c.Size == v.fit.Best {
+	switch {
+	case v.chosen(c):
+		verdict += ", taken"
+	case c.Size == v.fit.Best:
 		verdict += ", best"
 	}
 	a.Put(sc.left+sc.columns+1, y, verdict, theme.style(r))

@@ -70,6 +70,8 @@ func (c Candidate) playWords(r Result, m Model) string {
 		return "by its play alone"
 	case r.best().verified:
 		return "not listed"
+	case c.Recommended:
+		return ""
 	default:
 		return "farther from " + target + " play"
 	}
