@@ -83,7 +83,11 @@ func (a *app) export(ctx context.Context, e exporting) (err error) {
 	if err != nil {
 		return err
 	}
-	records, err := a.openForReading(ctx)
+	open := a.openForReading
+	if e.mark {
+		open = func(ctx context.Context) (*store.Store, error) { return a.openForWork(ctx, files.setup) }
+	}
+	records, err := open(ctx)
 	if err != nil {
 		return err
 	}
@@ -152,6 +156,15 @@ func (a *app) openForReading(ctx context.Context) (*store.Store, error) {
 		return nil, err
 	}
 	return store.OpenReadOnly(ctx, path, store.Options{EitherKind: true, Now: a.now}, false)
+}
+
+// openForWork opens the same to write to it.
+func (a *app) openForWork(ctx context.Context, setup *bench.Setup) (*store.Store, error) {
+	path, err := a.recordsFile()
+	if err != nil {
+		return nil, err
+	}
+	return store.Open(ctx, path, store.Options{Closures: setup.Book.Closures, MustExist: true, EitherKind: true, Now: a.now})
 }
 
 // selection puts what was typed into the words of the records, and refuses

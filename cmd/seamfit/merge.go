@@ -64,11 +64,7 @@ func (a *app) withRecords(ctx context.Context, work func(benchFiles, *store.Stor
 	if err != nil {
 		return err
 	}
-	path, err := a.recordsFile()
-	if err != nil {
-		return err
-	}
-	records, err := store.Open(ctx, path, store.Options{Closures: files.setup.Book.Closures, MustExist: true, EitherKind: true, Now: a.now})
+	records, err := a.openForWork(ctx, files.setup)
 	if err != nil {
 		return err
 	}
