@@ -14,6 +14,7 @@ import (
 
 	"seamfit/internal/bench"
 	"seamfit/internal/export"
+	"seamfit/internal/metrology"
 	"seamfit/internal/store"
 )
 
@@ -51,7 +52,9 @@ With --mark-submitted a table's rows are remembered. The next table through the
 same map has only what is new, and in changes.csv what was corrected since. Rows are
 marked before their folder gets its name; if the program ends between the two,
 the next --mark-submitted writes those rows first. submission.json in the folder
-names the submission, so that none is handed in twice.`,
+names the submission, so that none is handed in twice.
+
+` + mapHelp(),
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return a.export(cmd.Context(), e) },
 	}
@@ -63,6 +66,28 @@ names the submission, so that none is handed in twice.`,
 	flags.StringVar(&e.by, "by", "", "who hands them in")
 	selectFlags(cmd, &e.only)
 	return cmd
+}
+
+// mapHelp tells how a map is written.
+func mapHelp() string {
+	fields := metrology.Wrap(strings.Join(export.FieldNames(), ", ")+", and measure.NAME for a further measure", 76)
+	return `A map is a TOML file:
+
+  name = "office"           # what submissions are remembered by
+  separator = ";"           # "," unless given; or "\t"
+  decimal = ","             # "." unless given
+  date = "DD.MM.YYYY"       # forms of local dates and times
+  time = "HH:mm"
+  banded_only = true        # leave out birds that left without a number
+  [[column]]
+  name = "Age"
+  from = "age"              # the field that it shows; or value = "the same everywhere"
+  codes = { adult = "4" }   # a value without a code is an error,
+  else = "0"                # unless this is given
+  empty = "-"               # where the record has no value
+
+Fields:
+  ` + strings.Join(fields, "\n  ")
 }
 
 // selectFlags adds the flags that say which birds are meant.
