@@ -74,10 +74,12 @@ func (a *app) tableOf(ctx context.Context, records *store.Store, m export.Map, e
 	if err != nil || unfinished == nil {
 		return birds, unfinished, err
 	}
-	if isStub(unfinished.Folder, unfinished.ID) {
+	switch there := isStub(unfinished.Folder, unfinished.ID); {
+	case there && e.mark:
 		return birds, nil, records.SubmissionOut(ctx, unfinished.ID, unfinished.Folder, a.now())
-	}
-	if !e.mark {
+	case there:
+		return birds, nil, nil
+	case !e.mark:
 		return birds, unfinished, nil
 	}
 	entries, was := make([]export.Entry, len(unfinished.Birds)), make([][]string, len(unfinished.Birds))
@@ -109,14 +111,17 @@ func (a *app) submit(ctx context.Context, records *store.Store, m export.Map, e 
 		sub, place = *unfinished.Submission, unfinished.place
 	}
 	mark := func() (export.Stub, error) {
-		var err error
 		if unfinished == nil {
 			for _, b := range birds.Entries {
 				sub.Birds = append(sub.Birds, store.SubmittedBird{Handling: b.Handling, Change: string(b.Change), Fields: b.Row})
 			}
-			place, err = records.SaveSubmission(ctx, sub)
+			saved, err := records.SaveSubmission(ctx, sub)
+			if err != nil {
+				return export.Stub{}, err
+			}
+			place = saved
 		}
-		return export.Stub{ID: sub.ID, Map: sub.Map, Place: place, At: sub.At.Format(time.RFC3339), By: sub.By}, err
+		return export.Stub{ID: sub.ID, Map: sub.Map, Place: place, At: sub.At.Format(time.RFC3339), By: sub.By}, nil
 	}
 	if err := a.exporting(ctx, records, e, func(s export.Source, _ *store.View) error { return birds.Write(s, m, e.out, mark) }); err != nil {
 		if place > 0 {

@@ -123,6 +123,8 @@ func TestASubmissionWhoseFilesAreThereIsOnlyNoted(t *testing.T) {
 	require.NoError(t, os.Mkdir(h.at("first"), 0o755))
 	require.NoError(t, os.WriteFile(h.at("first/submission.json"), []byte(`{"submission":"`+id+`"}`), 0o600))
 	h.bird("Uria aalge")
+	_, notes := h.run("export", "--as", "table", "--map", h.at("office.toml"), "--out", h.at("look"))
+	assert.Empty(t, notes)
 	out, notes := h.submit("second")
 	assert.Contains(t, out, "marked as submission 2")
 	assert.Empty(t, notes)
