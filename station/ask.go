@@ -17,6 +17,13 @@ const (
 	AskNoBird
 	AskNextBander
 
+	AskShift
+	AskWatch
+	AskPoint
+	AskPerson
+	AskRole
+	AskInstrument
+
 	AskSheetDate
 	AskTypist
 	AskSheetShift
@@ -87,7 +94,7 @@ const (
 // single key answers.
 func (a Ask) text() bool {
 	switch a {
-	case AskPlace, AskBander, AskPermit, AskNextBander, AskSheetDate, AskTypist, AskCaught, AskLeftAt, AskSpecies, AskOtherAge, AskTypedWidth, AskAside, AskSlot,
+	case AskPlace, AskBander, AskPermit, AskNextBander, AskSheetDate, AskTypist, AskCaught, AskLeftAt, AskWatch, AskPoint, AskPerson, AskInstrument, AskSpecies, AskOtherAge, AskTypedWidth, AskAside, AskSlot,
 		AskSizeReason, AskNumber, AskNumberReason, AskInscription, AskCondition, AskScheme, AskReadBack, AskRemoval, AskSpotOuter, AskSpotWidth,
 		AskFateReason, AskResolve, AskIncidentNote, AskWhy, AskNest, AskBrood, AskCaptured, AskReturned, AskMeasure, AskMeasureReason,
 		AskSupervisor:
@@ -119,7 +126,8 @@ func (s State) ask() Ask {
 		return s.Front.Stage
 	}
 	switch s.Front.Stage {
-	case AskNextBander, AskSheetDate, AskTypist, AskSheetShift, AskCaught, AskLeftAt:
+	case AskNextBander, AskSheetDate, AskTypist, AskSheetShift, AskCaught, AskLeftAt,
+		AskShift, AskWatch, AskPoint, AskPerson, AskRole, AskInstrument:
 		return s.Front.Stage
 	}
 	h, ok := s.bird()

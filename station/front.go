@@ -17,6 +17,9 @@ func (t *turn) frontEntered(a Ask) {
 		return
 	}
 	if text == "" {
+		text = t.s.usualAnswer(a)
+	}
+	if text == "" {
 		t.refuse([]bench.Blocker{{Code: CodeNotTyped, Mend: "This line is needed: type it, then Enter."}})
 		return
 	}
@@ -28,7 +31,7 @@ func (t *turn) frontEntered(a Ask) {
 	case AskBander:
 		f.Bander, f.Stage = text, AskPermit
 	case AskPermit:
-		t.openShift(bench.Shift{Place: f.Place, Bander: f.Bander, Permit: text})
+		t.openShift(bench.Shift{Place: f.Place, Bander: f.Bander, Permit: text, Scribe: t.s.Options.Usual.Scribe})
 	case AskNextBander:
 		f.Stage = AskPlace
 		t.banderIs(text)
@@ -60,7 +63,29 @@ func (t *turn) openShift(shift bench.Shift) {
 	}
 	t.s.Bander = shift.Bander
 	t.s.Front.Stage = AskPlace
+	t.quiet()
+	if !shift.Training {
+		t.tellUsual(shift.Place)
+	}
+	if t.s.Refused != nil {
+		return
+	}
 	t.say("The shift is open.")
+}
+
+// usualAnswer is what Enter alone takes when a shift is opened; empty where
+// nothing is usual.
+func (s State) usualAnswer(a Ask) string {
+	switch {
+	case a == AskPlace:
+		return s.Options.Usual.Place
+	case a == AskPermit:
+		return s.Options.Usual.Permit
+	case a == AskBander && len(s.Options.People) > 0:
+		return s.Options.People[0]
+	default:
+		return ""
+	}
 }
 
 // banderIs says who bands the birds that are opened from now on.

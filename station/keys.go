@@ -100,6 +100,9 @@ func (t *turn) control(letter rune) {
 	case 'k':
 		t.uncover()
 		t.spotCheck()
+	case 'p':
+		t.uncover()
+		t.shiftPage()
 	case 'd':
 		t.command(CodeF9)
 	case 'u':
@@ -116,6 +119,9 @@ func (t *turn) command(code Code) {
 		if code == CodeF1 || code == CodeEscape {
 			return
 		}
+	}
+	if code >= CodeF1 && code <= CodeF9 {
+		t.offShiftPage()
 	}
 	switch code {
 	case CodeF1:
@@ -173,7 +179,10 @@ func (t *turn) backspace() {
 func (t *turn) escape() {
 	t.quiet()
 	switch t.s.Front.Stage {
-	case AskNextBander, AskCaught, AskLeftAt:
+	case AskWatch, AskPoint, AskPerson, AskRole, AskInstrument:
+		t.shiftPage()
+		return
+	case AskNextBander, AskCaught, AskLeftAt, AskShift:
 		t.s.Front.Stage, t.s.Front.Typed = AskPlace, ""
 		return
 	}
@@ -226,7 +235,8 @@ func (t *turn) setTyped(text string) {
 // inFront reports whether the question is not one about a bird.
 func (s State) inFront() bool {
 	switch s.ask() {
-	case AskCautions, AskPlace, AskBander, AskPermit, AskNextBander, AskSheetDate, AskTypist, AskSheetShift, AskCaught, AskLeftAt:
+	case AskCautions, AskPlace, AskBander, AskPermit, AskNextBander, AskSheetDate, AskTypist, AskSheetShift, AskCaught, AskLeftAt,
+		AskShift, AskWatch, AskPoint, AskPerson, AskRole, AskInstrument:
 		return true
 	default:
 		return false
@@ -271,6 +281,8 @@ func (t *turn) choose(a Ask, r rune) {
 		t.sizeKey(a, r)
 	case AskOnLeg, AskFoundLeg, AskThen:
 		t.numberKey(a, r)
+	case AskShift, AskRole:
+		t.shiftKey(a, r)
 	case AskSheetShift:
 		t.sheetShift(r)
 	case AskSpotJudged:
@@ -308,6 +320,8 @@ func (t *turn) entered() {
 	switch a {
 	case AskCautions, AskPlace, AskBander, AskPermit, AskNextBander:
 		t.frontEntered(a)
+	case AskShift, AskWatch, AskPoint, AskPerson, AskInstrument:
+		t.shiftEntered(a)
 	case AskSheetDate, AskTypist, AskCaught, AskLeftAt:
 		t.lateEntered(a)
 	case AskSpecies, AskAge, AskOtherAge, AskSex, AskSide, AskBirdAgain:

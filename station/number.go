@@ -25,7 +25,7 @@ func (t *turn) scan(text string) {
 	case bench.IsCard(text) || bench.IsTake(text):
 		t.card(text)
 	case t.s.inFront():
-		t.refuse([]bench.Blocker{{Code: bench.NoShift, Mend: "A code was scanned, and no shift is open yet: finish this page first."}})
+		t.refuse([]bench.Blocker{{Code: bench.NoShift, Mend: "A code was scanned, and the bench waits for another answer: finish this page first, or leave it with Esc."}})
 	case a == AskReadBack:
 		t.refuse([]bench.Blocker{{Code: CodeScanReadBack, Mend: "A scan is no read-back: read the digits off the band on the leg and key them."}})
 	case a == AskInscription:

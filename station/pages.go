@@ -43,6 +43,9 @@ func (v *view) shiftLines(a Ask) []line {
 		switch {
 		case l.ask == a:
 			lines = append(lines, fieldLine(l.label, f.Typed))
+			if usual := v.s.usualAnswer(a); usual != "" {
+				lines = append(lines, say(piece{"Enter", key}, piece{" " + usual, plain}))
+			}
 		case l.ask < a:
 			lines = append(lines, words(l.label+" "+l.value))
 		default:
@@ -63,11 +66,11 @@ func (v *view) helpLines() []line {
 		{"F5, Ctrl+E", "an incident: injury, stress, death"},
 		{"F6, Ctrl+R", "the band comes off: destroyed, with the reason"},
 		{"F7, Ctrl+W", "who bands the next birds"},
+		{"Ctrl+P", "the shift: watch, position, people, instruments"},
 		{"Ctrl+K", "judge a band that was taken off by its widths"},
 		{"F9, Ctrl+D", "mark the record complete, or hear what is missing"},
 		{"Tab, Shift+Tab", "next step, step before; so do Up and Down"},
-		{"Esc", "back from a question"},
-		{"Ctrl+U", "empty the field"},
+		{"Esc, Ctrl+U", "back from a question; empty the field"},
 		{"Ctrl+Q", "leave; open birds are taken up again next time"},
 		{"caliper button", "a reading, at any step, for the bird marked ►"},
 		{"scanner", "the band's number, at any step"},

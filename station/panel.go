@@ -84,6 +84,7 @@ func (v *view) banners(columns int) []line {
 	for _, doubt := range v.s.Options.Doubts {
 		lines = append(lines, wrapped("! ", doubt, wrong, columns)...)
 	}
+	lines = append(lines, v.watchBanner(columns)...)
 	for d, l := range v.s.Links {
 		switch {
 		case l.Trouble != "":
@@ -147,7 +148,11 @@ func (v *view) question(a Ask, columns, room int) []line {
 		if v.s.late() {
 			return []line{say(piece{"F2", key}, piece{" takes the next bird of the sheet: its time is asked.", plain})}
 		}
-		return append(v.practiceLines(columns), say(piece{"F2", key}, piece{" begins a bird: its clock runs from that key on.", plain}))
+		lines := append(v.practiceLines(columns), say(piece{"F2", key}, piece{" begins a bird: its clock runs from that key on.", plain}))
+		if shift := v.s.Bench.Shift; shift != nil && shift.Watch == nil && !shift.Training {
+			lines = append(lines, say(piece{"Ctrl+P", key}, piece{" the shift: compare the clock with your watch, and more", plain}))
+		}
+		return lines
 	case AskNextBander:
 		return []line{words("Who bands the birds that are opened from now on?"), fieldLine("bander:", v.s.Front.Typed)}
 	case AskCaught, AskLeftAt:

@@ -68,6 +68,7 @@ type Options struct {
 	ScanSuffix    string
 	ScanCheck     bool         // codes end with a Code 39 check character
 	SeamLimits    *seam.Limits // for judging a seam by its widths; nil: the bench's defaults
+	Usual         Usual        // what usually holds for a shift
 	Late          bool         // a sheet of paper is typed in: no clock runs
 	SpotOnLeg     bool         // a band on a living leg may be measured too
 	People        []string     // who may band, for their cards

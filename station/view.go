@@ -38,6 +38,8 @@ func View(s State, g *grid.Grid) {
 		v.page("Before a bird is in the hand", v.cautionLines())
 	case a == AskSheetDate || a == AskTypist || a == AskSheetShift:
 		v.page("Type in a sheet", v.sheetLines(a))
+	case a >= AskShift && a <= AskInstrument:
+		v.page("The shift", v.shiftPageLines(a))
 	case a == AskPlace || a == AskBander || a == AskPermit:
 		v.page("Open a shift", v.shiftLines(a))
 	default:

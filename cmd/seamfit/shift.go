@@ -22,6 +22,7 @@ func (a *app) shiftCommand() *cobra.Command {
 	}
 	var f bandsFlags
 	var note string
+	var strict bool
 	show := &cobra.Command{
 		Use:   "show",
 		Short: "Show what the last shift came to, and what is open",
@@ -35,30 +36,41 @@ func (a *app) shiftCommand() *cobra.Command {
 		Short: "Close the last shift",
 		Long: `Close the last shift. It is refused while a bird of it has no fate yet; what else
 is open (closures unconfirmed, escapes, disputes, numbers not accounted for) is
-listed, stays open, and closes with its own reason.`,
+listed, stays open, and closes with its own reason. Then the records are copied to the
+folder that the settings name under [backup], and the copy is verified.
+
+With --strict it fails, after all that, while anything is open.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.withStock(cmd.Context(), f, true, func(st stock) error { return a.closeShift(cmd.Context(), st, note) })
+			return a.withStock(cmd.Context(), f, true, func(st stock) error { return a.closeShift(cmd.Context(), st, note, strict) })
 		},
 	}
 	closing.Flags().StringVar(&f.by, "by", "", "who closes it (default: its bander)")
 	closing.Flags().StringVar(&f.at, "at", "", "when, like 2026-05-17T11:00:00+02:00 (default: now)")
 	closing.Flags().StringVar(&note, "note", "", "anything worth keeping about the shift")
+	closing.Flags().BoolVar(&strict, "strict", false, "fail, once it is closed, while any matter is open")
 	cmd.AddCommand(show, closing)
 	return cmd
 }
 
 // shiftTold is a shift as a tool reads it.
 type shiftTold struct {
-	Place   string             `json:"place"`
-	Bander  string             `json:"bander"`
-	Scribe  string             `json:"scribe"`
-	Permit  string             `json:"permit"`
-	Started time.Time          `json:"started"`
-	Closed  *time.Time         `json:"closed"` // null: open
-	Count   store.ShiftCount   `json:"count"`
-	Open    []store.OpenMatter `json:"open"`
-	Numbers *store.Account     `json:"numbers"` // null: no stock is kept
+	Place  string       `json:"place"`
+	Bander string       `json:"bander"`
+	Scribe string       `json:"scribe"`
+	Permit string       `json:"permit"`
+	People bench.People `json:"people"`
+	// Position, Watch and ClockBehindS are null where they were not told.
+	Position     *bench.Point       `json:"position"`
+	Watch        *bench.WatchCheck  `json:"watch"`
+	ClockBehindS *float64           `json:"clock_behind_s"` // behind that watch
+	Instruments  []bench.Instrument `json:"instruments"`
+	Started      time.Time          `json:"started"`
+	Closed       *time.Time         `json:"closed"` // null: open
+	Count        store.ShiftCount   `json:"count"`
+	Open         []store.OpenMatter `json:"open"`
+	Numbers      *store.Account     `json:"numbers"` // null: no stock is kept
+	Backup       string             `json:"backup"`  // the copy made when it was closed; empty: none
 }
 
 // tellShift reads what the last shift came to.
@@ -71,6 +83,7 @@ func (st stock) tellShift(ctx context.Context) (*bench.Shift, shiftTold, error) 
 	if sh == nil {
 		return nil, told, errors.New("no shift has been opened in these records; open one at the station")
 	}
+	told.tellDetails(*sh)
 	told.Place, told.Bander, told.Scribe, told.Permit, told.Started = sh.Place, sh.Bander, sh.Scribe, sh.Permit, sh.Started
 	closed, err := st.records.Closed(ctx, sh.ID)
 	if err != nil {
@@ -105,7 +118,7 @@ func (a *app) showShift(ctx context.Context, st stock) error {
 	return a.printShift(told)
 }
 
-func (a *app) closeShift(ctx context.Context, st stock, note string) error {
+func (a *app) closeShift(ctx context.Context, st stock, note string, strict bool) error {
 	if !printable(note) {
 		return usagef("--note holds a character that can't be seen; write it again without")
 	}
@@ -135,10 +148,23 @@ func (a *app) closeShift(ctx context.Context, st stock, note string) error {
 		return err
 	}
 	told.Closed = &st.at
-	if a.json() {
-		return a.writeJSON(told)
+	copied, failed := backUp(ctx, st.records, st.files.settings.Backup)
+	if failed != nil {
+		failed = fmt.Errorf("the shift is closed, and its backup failed: %w", failed)
 	}
-	return a.printShift(told)
+	told.Backup = copied
+	if a.json() {
+		err = a.writeJSON(told)
+	} else {
+		err = a.printShift(told)
+	}
+	if err = errors.Join(err, failed); err != nil {
+		return err
+	}
+	if n := told.waiting(); strict && n > 0 {
+		return fmt.Errorf("the shift is closed, and %d matters are open; settle them at the station or with seamfit bands", n)
+	}
+	return nil
 }
 
 func (a *app) printShift(told shiftTold) error {
@@ -146,8 +172,16 @@ func (a *app) printShift(told shiftTold) error {
 	if told.Closed != nil {
 		state = "closed " + told.Closed.Format("2006-01-02 15:04")
 	}
-	if err := a.printf("%s, from %s, %s\nbander %s, scribe %s, permit %s\nbirds %d, complete %d", told.Place,
-		told.Started.Format("2006-01-02 15:04"), state, told.Bander, orDash(told.Scribe), orDash(told.Permit), told.Count.Birds, told.Count.Complete); err != nil {
+	if err := a.printf("%s, from %s, %s\nbander %s, scribe %s, permit %s\n", told.Place,
+		told.Started.Format("2006-01-02 15:04"), state, told.Bander, orDash(told.Scribe), orDash(told.Permit)); err != nil {
+		return err
+	}
+	for _, line := range told.details() {
+		if err := a.printf("%s\n", line); err != nil {
+			return err
+		}
+	}
+	if err := a.printf("birds %d, complete %d", told.Count.Birds, told.Count.Complete); err != nil {
 		return err
 	}
 	for _, fate := range bench.Fates() {
@@ -162,6 +196,11 @@ func (a *app) printShift(told shiftTold) error {
 	}
 	if err := a.printMatters(told.Open); err != nil {
 		return err
+	}
+	if told.Backup != "" {
+		if err := a.printf("copied and verified: %s\n", told.Backup); err != nil {
+			return err
+		}
 	}
 	if told.Numbers == nil {
 		return a.printf("no stock of numbers is kept\n")

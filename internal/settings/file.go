@@ -25,7 +25,7 @@ func Load(data []byte, name string) (Settings, error) {
 	if err != nil {
 		return Settings{}, err
 	}
-	for _, rule := range slices.Concat(s.rules(), s.furtherRules(), s.deviceRules(), s.texts(), s.seamRules(), s.peopleRules(), s.calibrationRules(), s.backupRules()) {
+	for _, rule := range slices.Concat(s.rules(), s.furtherRules(), s.deviceRules(), s.texts(), s.seamRules(), s.shiftRules(), s.peopleRules(), s.calibrationRules(), s.backupRules()) {
 		if !rule.holds {
 			return Settings{}, lines.Errorf(rule.key, rule.mend, "%s: %s", rule.key, rule.reason)
 		}

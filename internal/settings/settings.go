@@ -9,6 +9,7 @@ import (
 // Settings is one bench.toml.
 type Settings struct {
 	Bench   Bench   `toml:"bench" comment:"The bench and how it is worked."`
+	Shift   Shift   `toml:"shift" comment:"What usually holds for a shift."`
 	People  People  `toml:"people" comment:"The people of the bench."`
 	Measure Measure `toml:"measure" comment:"Measuring and judging sizes. Lengths in millimetres."`
 	Wear    Wear    `toml:"wear" comment:"How bands wear at this place."`
@@ -144,6 +145,7 @@ func Default() Settings {
 			RepeatabilitySD: um(30), MPE: um(20), MinPlay: 0.06, MaxPlay: 0.60, TargetPlay: 0.32,
 			AbsurdOver: um(60_000), Established: []string{}, Further: []FurtherMeasure{},
 		},
+		Shift:  Shift{Instruments: []Instrument{}},
 		People: People{Banders: []string{}, Trainees: []string{}, Supervisors: []string{}},
 		Wear:   Wear{ReadablePart: 0.5},
 		Caliper: Caliper{
