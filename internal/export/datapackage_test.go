@@ -144,9 +144,7 @@ func badValue(field map[string]any, text string) string {
 	}
 	var err error
 	switch field["type"] {
-	case "integer":
-		_, err = strconv.ParseInt(text, 10, 64)
-	case "number":
+	case "integer", "number":
 		var v float64
 		v, err = strconv.ParseFloat(text, 64)
 		if least, ok := rule["minimum"].(float64); ok && v < least {
@@ -154,6 +152,9 @@ func badValue(field map[string]any, text string) string {
 		}
 		if most, ok := rule["maximum"].(float64); ok && v > most {
 			return "is too large"
+		}
+		if field["type"] == "integer" && err == nil {
+			_, err = strconv.ParseInt(text, 10, 64)
 		}
 	case "boolean":
 		if text != "true" && text != "false" {
@@ -196,8 +197,10 @@ func TestADataPackageKeepsItsOwnRules(t *testing.T) {
 	p.tables["closings"][0]["band"] = "99"
 	p.tables["readings"][0]["seq"] = p.tables["readings"][1]["seq"]
 	p.tables["bands"][0]["state"] = "eaten"
+	p.tables["shift_facts"][0]["seq"] = "0"
 	assert.ElementsMatch(t, []string{
 		"readings row 2: the key is there twice", "bands row 1: state is none of the values", "closings row 1: no such row of bands",
+		"shift_facts row 1: seq is too small", "shift_places row 1: no such row of shift_facts",
 	}, p.breaches())
 }
 

@@ -96,7 +96,7 @@ func benchTables() []Table {
 		table("merge_ends", "Which of them came to their end", "merge",
 			"merge!", link("merge", "merges", "merge")),
 		table("merge_kept", "What another bench has otherwise, as it is there", "kept",
-			"id=kept! kind! key! seq:whole! rows:list! why digest!"),
+			"id=kept! kind! key! seq=chain_seq:whole! rows:list! why digest!"),
 		table("merge_settlements", "That what stands here is true, whatever was kept", "merge_settlement",
 			"id=merge_settlement!"+who+" settles:list! reason! digest!"),
 		table("practice", "Closings on a dowel, for practice", "practice",
