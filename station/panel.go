@@ -150,7 +150,7 @@ func (v *view) question(a Ask, columns, room int) []line {
 		}
 		lines := append(v.practiceLines(columns), say(piece{"F2", key}, piece{" begins a bird: its clock runs from that key on.", plain}))
 		if shift := v.s.Bench.Shift; shift != nil && shift.Watch == nil && !shift.Training {
-			lines = append(lines, say(piece{"Ctrl+P", key}, piece{" the shift: compare the clock with your watch, and more", plain}))
+			lines = append(lines, say(piece{"Ctrl+P", key}, piece{" the shift: the clock against your watch, position, people", plain}))
 		}
 		return lines
 	case AskNextBander:

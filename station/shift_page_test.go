@@ -43,7 +43,7 @@ func TestTheUsualShiftIsOpenedWithEnter(t *testing.T) {
 // The clock is compared with a watch: the difference is kept and shown, and
 // more than a minute is warned of until another comparison says otherwise.
 func TestTheClockIsComparedWithAWatch(t *testing.T) {
-	r := newRig(t).shows("Ctrl+P the shift: compare the clock with your watch").keys("Ctrl+p").shows("watch not compared yet")
+	r := newRig(t).shows("Ctrl+P the shift: the clock against your watch").keys("Ctrl+p").shows("watch not compared yet")
 	r.keys("w").shows("The clock says 06:40:02. What does your watch say?")
 	r.keys("noon", "Enter").shows("That is no time of day").keys("Ctrl+u", "06:43:10")
 	clock := r.at
@@ -51,7 +51,7 @@ func TestTheClockIsComparedWithAWatch(t *testing.T) {
 	require.NotNil(t, r.s.Bench.Shift.Watch)
 	assert.Equal(t, clock, r.s.Bench.Shift.Watch.Clock)
 	assert.Equal(t, time.Date(2031, 5, 17, 6, 43, 10, 0, time.UTC), r.s.Bench.Shift.Watch.Watch)
-	r.keys("Enter").shows("! The clock is 3m3s behind the watch: set it right").hides("compare the clock with your watch")
+	r.keys("Enter").shows("! The clock is 3m3s behind the watch: set it right").hides("the clock against your watch")
 	r.keys("F2").shows("! The clock is 3m3s behind the watch")
 	r.keys("Ctrl+p", "w", "06:40", "Enter").shows("clock and watch agree").keys("Esc").hides("behind the watch")
 }
