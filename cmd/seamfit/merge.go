@@ -131,23 +131,6 @@ func (a *app) mergeConflicts(ctx context.Context) error {
 	})
 }
 
-func (a *app) printConflicts(conflicts []store.Conflict) error {
-	for _, c := range conflicts {
-		if err := a.printf("%s %s: %s; %s\n", c.Kind, c.Key, c.What, c.Mend); err != nil {
-			return err
-		}
-		for _, id := range c.Records {
-			if id == c.Key {
-				continue
-			}
-			if err := a.printf("  record %s\n", id); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
-}
-
 func (a *app) mergeSettle(ctx context.Context, f mergeFlags) error {
 	if err := shown("--reason", f.reason); err != nil {
 		return err

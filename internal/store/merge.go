@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"database/sql"
 	"errors"
 	"fmt"
 	"os"
@@ -21,8 +22,9 @@ type Joining struct {
 	By string
 }
 
-// Joined is what a merge brought: how many rows of each kind came in, and how
-// many were kept aside because they can't stand beside the rows here.
+// Joined is what a merge brought: how many records of each kind are new or
+// were continued, and of how many something was kept aside because it can't
+// stand beside what is here.
 type Joined struct {
 	Added map[string]int `json:"added"`
 	Kept  map[string]int `json:"kept"`
@@ -59,7 +61,8 @@ func (s *Store) Merge(ctx context.Context, other string, j Joining) (joined Join
 	s.saving.Lock()
 	defer s.saving.Unlock()
 	err = source.View(ctx, func(v *View) error {
-		m := &merger{store: s, from: v, joined: joined, columns: map[string][]string{}}
+		m := &merger{store: s, from: v, joined: joined, columns: map[string][]string{}, reads: map[string]*sql.Stmt{}}
+		defer m.close()
 		return s.transact(context.WithoutCancel(ctx), func() error { return m.run(ctx, j, filepath.Base(other)) })
 	})
 	if errors.Is(err, errNothingNew) {
@@ -74,6 +77,13 @@ type merger struct {
 	from    *View
 	joined  Joined
 	columns map[string][]string // of each table
+	reads   map[string]*sql.Stmt
+}
+
+func (m *merger) close() {
+	for _, st := range m.reads {
+		_ = st.Close() // a read-only statement has nothing to lose
+	}
 }
 
 func (m *merger) run(ctx context.Context, j Joining, file string) error {
@@ -152,47 +162,76 @@ func (m *merger) kind(ctx context.Context, k mergeKind) error {
 // chain takes in the links of one chain that are not here, up to the first
 // that can't follow what is here; that one and those after it are kept.
 func (m *merger) chain(ctx context.Context, k mergeKind, mine map[int64]string, units []unit) error {
-	why := ""
+	var missing []unit
+	follows := true
 	for _, u := range units {
-		if mine[u.seq] == u.digest {
-			continue
+		if mine[u.seq] != u.digest {
+			follows = follows && mine[u.seq] == ""
+			missing = append(missing, u)
 		}
-		kept, err := m.isKept(ctx, u.digest)
+	}
+	kept, err := m.kept(ctx, missing)
+	if err != nil {
+		return err
+	}
+	if follows && len(kept) == 0 {
+		// Nearly always the whole of it comes in.
+		var all []record
+		for _, u := range missing {
+			all = append(all, u.rows...)
+		}
+		refused, err := m.tryInsert(ctx, all)
 		if err != nil {
 			return err
 		}
-		switch {
-		case kept && why == "":
-			why = "kept before"
-		case mine[u.seq] != "" && why == "":
-			why = "told differently here"
+		if refused == "" {
+			m.joined.Added[k.name]++
+			return nil
 		}
-		if why == "" {
-			if why, err = m.tryInsert(ctx, u); err != nil {
+	}
+	return m.chainByLinks(ctx, k, mine, missing, kept)
+}
+
+func (m *merger) chainByLinks(ctx context.Context, k mergeKind, mine map[int64]string, missing []unit, kept map[string]bool) (err error) {
+	why, added, set := "", 0, 0
+	for _, u := range missing {
+		switch {
+		case why != "":
+		case kept[u.digest]:
+			why = "kept before"
+		case mine[u.seq] != "":
+			why = "told differently here"
+		default:
+			if why, err = m.tryInsert(ctx, u.rows); err != nil {
 				return err
 			}
 		}
-		if why == "" {
-			m.joined.Added[k.name]++
-			continue
-		}
-		if !kept {
+		switch {
+		case why == "":
+			added++
+		case !kept[u.digest]:
+			set++
 			if err := m.keep(ctx, u, why); err != nil {
 				return err
 			}
 		}
 	}
+	if added > 0 {
+		m.joined.Added[k.name]++
+	}
+	if set > 0 {
+		m.joined.Kept[k.name]++
+	}
 	return nil
 }
 
-// tryInsert inserts the rows of a link, all or none; it returns why the guards
-// refuse it.
-func (m *merger) tryInsert(ctx context.Context, u unit) (refused string, err error) {
+// tryInsert inserts rows, all or none; it returns why the guards refuse one.
+func (m *merger) tryInsert(ctx context.Context, rows []record) (refused string, err error) {
 	s := m.store
 	if err := s.exec(ctx, "SAVEPOINT link"); err != nil {
 		return "", err
 	}
-	for _, r := range u.rows {
+	for _, r := range rows {
 		if err = s.exec(ctx, insertInto(r.table, r.columns), r.values...); err != nil {
 			break
 		}
@@ -217,6 +256,21 @@ func (m *merger) tryInsert(ctx context.Context, u unit) (refused string, err err
 	return reason, nil
 }
 
+// kept returns which of the links were kept aside before.
+func (m *merger) kept(ctx context.Context, units []unit) (kept map[string]bool, err error) {
+	kept = map[string]bool{}
+	for _, u := range units {
+		is, err := m.isKept(ctx, u.digest)
+		if err != nil {
+			return nil, err
+		}
+		if is {
+			kept[u.digest] = true
+		}
+	}
+	return kept, nil
+}
+
 func (m *merger) isKept(ctx context.Context, id string) (kept bool, err error) {
 	st, err := m.store.prepared(ctx, "SELECT EXISTS (SELECT 1 FROM merge_kept WHERE id = ?)")
 	if err != nil {
@@ -232,7 +286,6 @@ func (m *merger) keep(ctx context.Context, u unit, why string) error {
 		return err
 	}
 	values := []any{u.digest, u.kind, u.key, u.seq, rows, why}
-	m.joined.Kept[u.kind]++
 	return m.store.exec(ctx, insertInto("merge_kept", mergeKeptColumns(), "digest"), append(values, digestOf(values))...)
 }
 

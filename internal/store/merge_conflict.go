@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"strings"
 	"time"
@@ -16,7 +17,21 @@ type Conflict struct {
 	What    string   `json:"what"`
 	Mend    string   `json:"mend"`
 	Records []string `json:"records"`
-	Kept    int      `json:"kept"` // rows kept aside
+	Kept    []Kept   `json:"kept"` // what was kept aside, in its order
+}
+
+// Kept is a row of another bench that was kept aside, with those that belong to
+// it: the fact with its content, the string with its numbers.
+type Kept struct {
+	Seq  int       `json:"seq"`
+	Why  string    `json:"why"`
+	Rows []KeptRow `json:"rows"`
+}
+
+// KeptRow is one row as its table had it. Bytes are written {"hex": "…"}.
+type KeptRow struct {
+	Table  string         `json:"table"`
+	Values map[string]any `json:"values"`
 }
 
 // Conflicts returns what nobody has settled yet: what was kept aside at a
@@ -37,11 +52,24 @@ func (v *View) conflicts(ctx context.Context) ([]Conflict, error) {
 		if c.Records == nil {
 			c.Records = []string{}
 		}
+		if c.Kept == nil {
+			c.Kept = []Kept{}
+		}
 		conflicts = append(conflicts, c)
 		return nil
 	}
-	if err := v.each(ctx, "SELECT kind, key, count(*), (SELECT w.why FROM unsettled w WHERE w.kind = u.kind AND w.key = u.key ORDER BY w.seq LIMIT 1) FROM unsettled u GROUP BY kind, key ORDER BY kind, key", func(r []any) error {
-		c := Conflict{Kind: text(r[0]), Key: text(r[1]), Kept: whole(r[2]), What: "another bench has it otherwise: " + text(r[3]), Mend: settle}
+	if err := v.each(ctx, "SELECT kind, key, seq, why, rows FROM unsettled ORDER BY kind, key, seq, id", func(r []any) error {
+		kept := Kept{Seq: whole(r[2]), Why: text(r[3])}
+		rows := json.NewDecoder(strings.NewReader(text(r[4])))
+		rows.UseNumber() // as they were written
+		if err := rows.Decode(&kept.Rows); err != nil {
+			return fmt.Errorf("%w: kept %v %v: %w", ErrDamaged, r[0], r[1], err)
+		}
+		if n := len(conflicts); n > 0 && conflicts[n-1].Kind == r[0] && conflicts[n-1].Key == r[1] {
+			conflicts[n-1].Kept = append(conflicts[n-1].Kept, kept)
+			return nil
+		}
+		c := Conflict{Kind: text(r[0]), Key: text(r[1]), What: "another bench has it otherwise: " + kept.Why, Mend: settle, Kept: []Kept{kept}}
 		if c.Kind == "handling" {
 			c.Records = []string{c.Key}
 		}

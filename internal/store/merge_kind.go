@@ -28,11 +28,7 @@ func (r record) value(column string) any { return r.values[slices.Index(r.column
 
 // json writes the rows so that each value can be read back as it was.
 func (u unit) json() (string, error) {
-	type row struct {
-		Table  string         `json:"table"`
-		Values map[string]any `json:"values"`
-	}
-	var rows []row
+	var rows []KeptRow
 	for _, r := range u.rows {
 		values := map[string]any{}
 		for i, c := range r.columns {
@@ -41,7 +37,7 @@ func (u unit) json() (string, error) {
 				values[c] = map[string]string{"hex": hex.EncodeToString(b)}
 			}
 		}
-		rows = append(rows, row{r.table, values})
+		rows = append(rows, KeptRow{r.table, values})
 	}
 	return jsonText(rows)
 }
@@ -192,7 +188,18 @@ func (m *merger) read(ctx context.Context, table, where, order string, args ...a
 		m.columns[table] = names
 	}
 	query := fmt.Sprintf("SELECT %s FROM %s AS t WHERE %s ORDER BY %s", qualified(names), table, where, order)
-	return rows, m.from.eachOf(ctx, query, args, func(r []any) error {
+	st, ok := m.reads[query]
+	if !ok {
+		if st, err = m.from.conn.PrepareContext(ctx, query); err != nil {
+			return nil, err
+		}
+		m.reads[query] = st
+	}
+	found, err := st.QueryContext(ctx, args...)
+	if err != nil {
+		return nil, err
+	}
+	return rows, eachRow(found, func(r []any) error {
 		rows = append(rows, record{table, names, r})
 		return nil
 	})

@@ -317,11 +317,16 @@ func (v *View) each(ctx context.Context, query string, f func([]any) error) erro
 }
 
 // eachOf is each for a query with arguments.
-func (v *View) eachOf(ctx context.Context, query string, args []any, f func([]any) error) (err error) {
+func (v *View) eachOf(ctx context.Context, query string, args []any, f func([]any) error) error {
 	rows, err := v.conn.QueryContext(ctx, query, args...)
 	if err != nil {
 		return err
 	}
+	return eachRow(rows, f)
+}
+
+// eachRow calls f with the values of every row, and closes rows.
+func eachRow(rows *sql.Rows, f func([]any) error) (err error) {
 	defer func() { err = errors.Join(err, rows.Close()) }()
 	names, err := rows.Columns()
 	if err != nil {
