@@ -109,17 +109,9 @@ func (a *app) printHistory(ctx context.Context, st stock, h store.NumberHistory)
 		if len(m.values) == 0 {
 			continue
 		}
-		if err := a.printf("  its string: %s %s mm, mean of %d\n", m.name, meanOf(m.values), len(m.values)); err != nil {
+		if err := a.printf("  its string: %s %s mm, mean of %d\n", m.name, mean(m.values).Format(length.MM, 3), len(m.values)); err != nil {
 			return err
 		}
 	}
 	return nil
-}
-
-func meanOf(values []length.Length) string {
-	var sum length.Length
-	for _, v := range values {
-		sum += v
-	}
-	return (sum / length.Length(len(values))).Format(length.MM, 3)
 }

@@ -126,7 +126,7 @@ func (b *Book) ReadOfficeList(data []byte, name, defaultTable string) (*OfficeLi
 		return refuse("the first line must name the columns", "no line of column names was found")
 	}
 	list := &OfficeList{}
-	reading := officeReading{book: b, list: list, table: defaultTable, place: map[string]int{}}
+	reading := officeReading{book: b, list: list, table: defaultTable, place: map[string]int{}, cells: len(header)}
 	if reading.columns, err = list.columnsOf(header); err != nil {
 		return refuse("name the columns "+strings.Join(officeColumnNames(), ", "), "%v", err)
 	}
@@ -185,6 +185,7 @@ type officeReading struct {
 	book    *Book
 	list    *OfficeList
 	columns map[string]int
+	cells   int // of the header
 	table   string
 	place   map[string]int // of each species taken, by its folded name
 	last    string         // the species of the row before
@@ -201,6 +202,16 @@ func (o *officeReading) cell(fields []string, column string) string {
 
 // row takes one row, or says why not.
 func (o *officeReading) row(fields []string) *Refusal {
+	// Blank cells at the end are a spreadsheet's; another is a separator in a
+	// text, which moves all that follows into a wrong column.
+	for i := o.cells; i < len(fields); i++ {
+		if strings.TrimSpace(fields[i]) != "" {
+			return &Refusal{
+				Reason: fmt.Sprintf("the row has %d cells, and the first line names %d columns", len(fields), o.cells),
+				Mend:   "put a text that holds the separator between quotation marks",
+			}
+		}
+	}
 	cell := func(column string) string { return o.cell(fields, column) }
 	raw := speciesRow{
 		Scientific: cell(colScientific), English: cell(colEnglish), Synonyms: several(cell(colSynonyms)), EURING: cell(colEURING),

@@ -168,6 +168,17 @@ func TestAListCanSayAllThatTheEmbeddedSpeciesSay(t *testing.T) {
 	assert.Equal(t, want, own.Species)
 }
 
+func TestATextThatHoldsTheSeparatorMovesNothing(t *testing.T) {
+	list, err := embeddedBook(t).ReadOfficeList([]byte("scientific,english,note\nA b,Gull, Herring,x\nA c,Gull,x,,\nA d,\"Gull, Herring\",x\n"), "list.csv", "us-federal")
+	require.NoError(t, err)
+	require.Len(t, list.Refused, 1)
+	assert.Equal(t, Refusal{
+		Line: 2, Text: "A b,Gull, Herring,x", Reason: "the row has 4 cells, and the first line names 3 columns",
+		Mend: "put a text that holds the separator between quotation marks",
+	}, list.Refused[0])
+	assert.Len(t, list.Species, 2)
+}
+
 func TestYearsMayHaveADecimalComma(t *testing.T) {
 	list, err := embeddedBook(t).ReadOfficeList([]byte("scientific;sizes;longevity_years;longevity_source\nA b;6;27,5;a paper\n"), "list.csv", "us-federal")
 	require.NoError(t, err)
@@ -220,6 +231,7 @@ func FuzzReadOfficeList(f *testing.F) {
 	f.Add([]byte("scientific,english,sizes,sex\nLarus argentatus,Herring Gull,6|7A,male\n"))
 	f.Add([]byte("\ufeffscientific;min_width\nA b;7.1 mm\n\"x\ny\";1/4 in\n"))
 	f.Add([]byte("scientific\tclosures\nA\tlock-on\n\"\n"))
+	f.Add([]byte("scientific;metal_reasons;above_joint_only;no_metal_band;longevity_years;longevity_source\nA b;salt water|long-lived;yes;no;27,5;a paper\nA b;;;;;\n"))
 	book := embeddedBook(f)
 	f.Fuzz(func(t *testing.T, data []byte) {
 		list, err := book.ReadOfficeList(data, "list.csv", "us-federal")
