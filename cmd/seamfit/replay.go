@@ -74,9 +74,14 @@ func (a *app) replay(ctx context.Context, path, form string, acknowledge bool) (
 	if err := files.practised(ctx, records, a.now()); err != nil {
 		return err
 	}
-	state, err := records.Resume(ctx, files.setup)
+	state, doubts, err := a.resume(ctx, records, files.setup)
 	if err != nil {
 		return err
+	}
+	for _, doubt := range doubts {
+		if _, err := fmt.Fprintf(a.stderr, "seamfit: %s\n", doubt); err != nil {
+			return err
+		}
 	}
 	bench, err := replay.New(state, records, devices, replay.Source{Now: a.now, NewID: a.newID, History: records.History})
 	if err != nil {

@@ -119,7 +119,7 @@ func (a *app) openStationRecords(ctx context.Context, setup *bench.Setup, f stat
 
 // stationConfig is all but the devices and the screen.
 func (a *app) stationConfig(ctx context.Context, files benchFiles, records *store.Store, f stationFlags) (station.Config, error) {
-	start, err := records.Resume(ctx, files.setup)
+	start, untold, err := a.resume(ctx, records, files.setup)
 	if err != nil {
 		return station.Config{}, err
 	}
@@ -144,6 +144,7 @@ func (a *app) stationConfig(ctx context.Context, files benchFiles, records *stor
 			return station.Config{}, err
 		}
 	}
+	options.Doubts = append(options.Doubts, untold...)
 	if start.Shift != nil {
 		if options.Earlier, err = records.Settled(ctx, start.Shift.ID); err != nil {
 			return station.Config{}, err

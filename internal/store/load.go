@@ -86,14 +86,18 @@ func (s *Store) Resume(ctx context.Context, setup *bench.Setup) (bench.State, er
 	return state, nil
 }
 
-// nests returns the birds of a shift that were taken from a nest; nil where none
-// was.
+// recentNests bounds how many of a shift's birds are looked at for their nests:
+// those before have long been put back.
+const recentNests = 1000
+
+// nests returns the birds of a shift that were taken from a nest, among its
+// last thousand; nil where none was.
 func (s *Store) nests(ctx context.Context, shift string) (nests map[string]bench.NestBird, err error) {
 	rows, err := s.db.QueryContext(ctx, `SELECT h.id, c.nest, iif(c.captured <> '', c.captured, f.at), iif(c.captured <> '', c.captured_offset, f.at_offset)
 		FROM handling h
 		JOIN fact_circumstances c ON c.handling = h.id AND c.seq = (SELECT max(seq) FROM fact_circumstances WHERE handling = h.id)
 		JOIN fact f ON f.handling = h.id AND f.seq = 1
-		WHERE h.shift = ? AND c.nest <> ''`, shift)
+		WHERE h.id IN (SELECT id FROM handling WHERE shift = ? ORDER BY id DESC LIMIT ?) AND c.nest <> ''`, shift, recentNests)
 	if err != nil {
 		return nil, s.fail("read", err)
 	}
