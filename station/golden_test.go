@@ -15,6 +15,7 @@ import (
 	"seamfit/device"
 	"seamfit/internal/bands"
 	"seamfit/internal/bench"
+	"seamfit/internal/catalogue"
 	"seamfit/internal/fit"
 	"seamfit/internal/grid"
 	"seamfit/internal/length"
@@ -35,6 +36,14 @@ func triedTwice(t *testing.T) *rig {
 	r := newRig(t)
 	r.s.Bench.Setup.BandsLimit = 2
 	return r.numbered().keys("o", "Enter", "F6", "overlap", "Enter", "1232-40002", "Enter", "o", "Enter", "F6", "overlap", "Enter")
+}
+
+// ownWear is a bench that has measured worn bands.
+func ownWear(t *testing.T) *rig {
+	t.Helper()
+	r := newRig(t)
+	r.s.Bench.Setup.Wear = []catalogue.Wear{{Species: "Alca torda", Metal: "incoloy", PerYear: 0.021, U: 0.003, Birds: 7, Source: "bench's own: 7 bands"}}
+	return r
 }
 
 // measures is a bench that takes two further measures.
@@ -154,6 +163,7 @@ func screens(t *testing.T) map[string]*rig {
 		"size-metal":            newRig(t).measured().keys("1"),
 		"size-metal-hard":       newRig(t).gull().keys("1"),
 		"size-metal-wear":       newRig(t).keys("F2", "razorbill", "Enter", "a", "u", "r").readings(622, 620, 621).keys("1"),
+		"size-metal-own-wear":   ownWear(t).keys("F2", "razorbill", "Enter", "a", "u", "r").readings(622, 620, 621).keys("1"),
 		"size-no-metal":         newRig(t).keys("F2", "turkey vulture", "Enter", "a", "u", "r").readings(1022, 1020, 1021),
 		"size-above-joint":      newRig(t).keys("F2", "american avocet", "Enter", "a", "u", "r").readings(402, 400, 401),
 		"size-one-reading":      newRig(t).told().readings(302).keys("Tab"),

@@ -188,6 +188,9 @@ func (v *view) seamWords() string {
 		if hasCode(v.blockers, bench.SizeMissing) {
 			return fmt.Sprintf("closing %d: flush; size not chosen", n)
 		}
+		if hasCode(v.blockers, bench.SupervisorMissing) && !hasCode(v.blockers, bench.StatementMissing, bench.ReadBackMissing) {
+			return fmt.Sprintf("closing %d: flush, waits for a supervisor", n)
+		}
 		missing := 0
 		for _, b := range v.blockers {
 			if b.Code == bench.StatementMissing || b.Code == bench.ReadBackMissing {

@@ -45,8 +45,8 @@ func (a *app) inspect(ctx context.Context, st stock, f inspectFlags, args []stri
 	if measured == (f.reject != "") {
 		return usagef("say either --reject with the reason, or what was measured with --outer, --height, --thickness")
 	}
-	if !printable(f.reject) {
-		return usagef("--reject holds a character that can't be seen; write it again without")
+	if err := said("--reject", f.reject); err != nil {
+		return err
 	}
 	runs, err := a.numbersGiven(st.files.setup.Pattern, args, f.from)
 	if err != nil {
@@ -163,6 +163,9 @@ func (a *app) tell(ctx context.Context, st stock, f bandsFlags, args []string) e
 	kind := bands.EventKind(args[0])
 	switch kind {
 	case bands.EventLost, bands.EventDestroyed:
+		if err := said("--reason", f.reason); err != nil {
+			return err
+		}
 		if f.reason == "" {
 			return usagef("--reason is missing; say why the bands are %s", kind)
 		}
