@@ -4,6 +4,7 @@ package store
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"os/exec"
@@ -186,6 +187,18 @@ func TestChangedBitsAreToldOrChangeNothing(t *testing.T) {
 		require.Equal(t, before, dumpAll(t, path))
 	})
 	assert.Positive(t, told)
+}
+
+func TestAFileCutShortIsTold(t *testing.T) {
+	whole := wholeFile(t)
+	path := filepath.Join(t.TempDir(), "bench.db")
+	const cuts = 60
+	for i := range cuts {
+		require.NoError(t, os.WriteFile(path, whole[:len(whole)*i/cuts], 0o600))
+		_, err := OpenReadOnly(t.Context(), path, Options{}, false)
+		require.Error(t, err, "%d of %d", i, cuts)
+		require.True(t, errors.Is(err, ErrDamaged) || errors.Is(err, ErrNotDatabase), "%d of %d: %v", i, cuts, err)
+	}
 }
 
 // The super-user reads what nobody may, so this runs as nobody when it has to:

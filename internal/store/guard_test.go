@@ -205,6 +205,25 @@ func TestNoShellPutsOneNumberOnTwoUndisputedBirds(t *testing.T) {
 	assert.Equal(t, 2, disputed, "stated as a conflict, both are disputed")
 }
 
+// Whoever opens a merge in a shell gets round the guards of plans, not round
+// the rule that they are for, and is found.
+func TestAnOpenMergeLetsNoRecordBeCompletedUnconfirmed(t *testing.T) {
+	w := newWorked(t)
+	w.bandedAndComplete("1236-56701")
+	id := w.gull("1236-56702")
+	w.do(bench.Look{When: w.when()})
+	w.do(bench.TellFate{When: w.when(), Fate: bench.FateBanded})
+	db := shell(t, w.store)
+	_, err := db.ExecContext(t.Context(), "INSERT INTO merge (id, at, at_offset, by, file, digest) SELECT id, started, '', '', '', digest FROM shift")
+	require.NoError(t, err)
+	require.ErrorContains(t, insertCompletion(t.Context(), db, id), "lacks a confirmed flush last closing")
+	var what []string
+	for _, f := range findings(t, w.store) {
+		what = append(what, f.What)
+	}
+	assert.Contains(t, what, "a merge was begun and never ended, so that guards are open")
+}
+
 func TestOpenHandlingsStayOnTheirList(t *testing.T) {
 	w := newWorked(t)
 	w.gull("1236-56701")

@@ -89,6 +89,27 @@ func TestADatabaseOfTheFirstSchemaStandsAsItStood(t *testing.T) {
 	assert.Len(t, copies, 1, "once migrated, nothing more is copied")
 }
 
+func TestTwoProgramsMeetOneOldFile(t *testing.T) {
+	path := keptCopy(t, 1)
+	opened := make(chan error, 4)
+	for range cap(opened) {
+		go func() {
+			s, err := Open(context.Background(), path, Options{})
+			if err == nil {
+				err = s.Close()
+			}
+			opened <- err
+		}()
+	}
+	for range cap(opened) {
+		require.NoError(t, <-opened)
+	}
+	copies, err := filepath.Glob(path + ".before-schema-2.*.db")
+	require.NoError(t, err)
+	assert.Len(t, copies, 1)
+	requireWhole(t, openStore(t, path))
+}
+
 func TestAnOldFileWithoutItsGuardsIsLeftAsItIs(t *testing.T) {
 	path := keptCopy(t, 1)
 	db, err := openRaw(path)

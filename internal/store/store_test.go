@@ -373,7 +373,7 @@ func BenchmarkReadingToCommittedRow(b *testing.B) {
 }
 
 func TestTheFileIsPrivateFromTheStart(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "new folder", "a?b%20c#d'.db")
+	path := filepath.Join(t.TempDir(), "new folder", "a?b%20c#d'\"\n.db")
 	openStore(t, path)
 	info, err := os.Stat(path)
 	require.NoError(t, err)
@@ -381,7 +381,7 @@ func TestTheFileIsPrivateFromTheStart(t *testing.T) {
 	entries, err := os.ReadDir(filepath.Dir(path))
 	require.NoError(t, err)
 	for _, e := range entries {
-		assert.Contains(t, e.Name(), "a?b%20c#d'.db", "no other file was made")
+		assert.Contains(t, e.Name(), "a?b%20c#d'\"\n.db", "no other file was made")
 	}
 }
 
