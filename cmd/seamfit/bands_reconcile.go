@@ -49,6 +49,8 @@ type counted struct {
 	Seen    int            `json:"seen"`
 	Missing []string       `json:"missing"`
 	Extra   []store.Change `json:"extra"`
+	Doubled []string       `json:"doubled"` // counted more than once
+	gaps    []bands.Run    // the missing ones, in runs
 }
 
 func (a *app) reconcile(ctx context.Context, st stock, f reconcileFlags, args []string) error {
@@ -88,16 +90,28 @@ func (a *app) countStock(ctx context.Context, st stock, f reconcileFlags, args [
 		return nil, err
 	}
 	slices.Sort(seen)
-	count := &counted{Seen: len(slices.Compact(seen)), Missing: []string{}, Extra: []store.Change{}}
+	count := &counted{Missing: []string{}, Extra: []store.Change{}, Doubled: []string{}}
+	for i := 1; i < len(seen); i++ {
+		if seen[i] == seen[i-1] && !slices.Contains(count.Doubled, seen[i]) {
+			count.Doubled = append(count.Doubled, seen[i])
+		}
+	}
+	seen = slices.Compact(seen)
+	count.Seen = len(seen)
+	var missing []bands.Number
 	for _, n := range strings {
 		_, here := slices.BinarySearch(seen, n.Number)
 		switch ought := n.State.Usable(); {
 		case ought && !here:
 			count.Missing = append(count.Missing, n.Number)
+			if number, err := st.files.setup.Pattern.Parse(n.Number); err == nil {
+				missing = append(missing, number)
+			}
 		case here && !ought:
 			count.Extra = append(count.Extra, store.Change{Number: n.Number, Seen: true, State: n.State})
 		}
 	}
+	count.gaps = bands.Runs(missing)
 	return count, nil
 }
 
@@ -135,8 +149,13 @@ func (a *app) printCount(c counted) error {
 	if err := a.printf("counted: %d\n", c.Seen); err != nil {
 		return err
 	}
-	for _, number := range c.Missing {
-		if err := a.printf("not here, and ought to be: %s\n", number); err != nil {
+	for _, run := range c.gaps {
+		if err := a.printf("not here, and ought to be: %s (%d)\n", run, run.Count()); err != nil {
+			return err
+		}
+	}
+	for _, number := range c.Doubled {
+		if err := a.printf("counted more than once: %s\n", number); err != nil {
 			return err
 		}
 	}

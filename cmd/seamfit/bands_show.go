@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -65,7 +66,11 @@ func (a *app) showNumber(ctx context.Context, st stock, text string) error {
 		return a.writeJSON(map[string]any{"numbers": histories})
 	}
 	if len(histories) == 0 {
-		return a.printf("%s: not in the records\n", string(read))
+		st, err := st.records.Standing(ctx, string(read))
+		if err != nil || st.Meant == "" {
+			return errors.Join(err, a.printf("%s: not in the records\n", string(read)))
+		}
+		return a.printf("%s: not in the records; is it %s (%s)?\n", string(read), st.Meant, string(bands.SlipBetween(string(read), st.Meant)))
 	}
 	for _, h := range histories {
 		if err := a.printHistory(ctx, st, h); err != nil {

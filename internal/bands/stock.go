@@ -31,10 +31,14 @@ type EventError struct {
 	Kind   EventKind
 	State  State // where the number is; empty: not in the stock
 	Mend   string
+	Meant  string // a number of the stock that is one slip away; empty: none
 }
 
 // Error returns "what went wrong; how to mend it".
 func (e *EventError) Error() string {
+	if e.State == "" && e.Meant != "" {
+		return fmt.Sprintf("%s is in no string that was received; is it %s (%s)? read the number again", e.Number, e.Meant, SlipBetween(e.Number, e.Meant))
+	}
 	if e.State == "" {
 		return fmt.Sprintf("%s is in no string that was received; %s", e.Number, e.Mend)
 	}

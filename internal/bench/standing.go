@@ -17,8 +17,9 @@ type Standing struct {
 	Size, Metal string
 	Holder      string // to whom it was opened or passed; empty: to nobody by name
 	Next        string // the first number on the same tubing that is still there
-	// Meant is a number of the stock that may still be taken and is one slip of
-	// the hand away from this one, which the stock does not know.
+	// Meant is a number that may still be taken and is one slip of the hand away
+	// from this one: of the stock, where it does not know this one; opened, where
+	// this one is in stock and not opened.
 	Meant string
 }
 
@@ -40,6 +41,9 @@ func unlike(choice *SizeChosen, size, metal string) (code Code, is, chosen strin
 // orderBlockers says why a number that may be taken is not the one to take
 // next: it is opened to someone else, or another comes before it.
 func orderBlockers(h Handling, number string, known Standing) []Blocker {
+	if known.State == bands.InStock && known.Meant != "" {
+		return refuse(NumberOutOfOrder, "Number %s is in stock and not opened%s: read the band again, or say why it is this one.", number, meant(number, known.Meant))
+	}
 	if known.State != bands.Opened {
 		return nil
 	}

@@ -5,6 +5,7 @@ import (
 	"context"
 	"maps"
 	"slices"
+	"strings"
 
 	"seamfit/internal/bands"
 )
@@ -63,6 +64,7 @@ type counting struct {
 // is, and whether a record has put it on a bird.
 type counted struct {
 	number, string string
+	holder         string
 	told, state    bands.State
 	claimed        bool
 }
@@ -78,8 +80,8 @@ func (c *counting) strings(ctx context.Context) error {
 }
 
 func (c *counting) numbers(ctx context.Context) error {
-	return c.view.eachOf(ctx, "SELECT number, string, told, state, claimed FROM stock_now ORDER BY string, place", nil, func(r []any) error {
-		n := counted{text(r[0]), text(r[1]), bands.State(text(r[2])), bands.State(text(r[3])), whole(r[4]) != 0}
+	return c.view.eachOf(ctx, "SELECT number, string, holder, told, state, claimed FROM stock_now ORDER BY string, place", nil, func(r []any) error {
+		n := counted{text(r[0]), text(r[1]), text(r[2]), bands.State(text(r[3])), bands.State(text(r[4])), whole(r[5]) != 0}
 		c.by[n.number] = len(c.all)
 		c.all = append(c.all, n)
 		c.account.Strings[c.at[n.string]].Add(n.state)
@@ -131,6 +133,15 @@ func (c *counting) doubts(ctx context.Context) error {
 			return err
 		}
 	}
+	told := map[string]bool{}
+	for d := range found {
+		told[d.Number] = true
+	}
+	c.gaps(func(n counted, why string) {
+		if !told[n.number] { // passed over for a reason, say
+			doubt(n, why)
+		}
+	})
 	sorted := slices.SortedFunc(maps.Keys(found), func(a, b bands.Doubt) int {
 		return cmp.Or(cmp.Compare(c.all[c.by[a.Number]].string, c.all[c.by[b.Number]].string), cmp.Compare(a.Number, b.Number), cmp.Compare(a.Why, b.Why))
 	})
@@ -141,20 +152,37 @@ func (c *counting) doubts(ctx context.Context) error {
 	return nil
 }
 
+// gaps finds the numbers on a tubing that were left out: not used, and a later
+// one of the same string and holder is on a bird.
+func (c *counting) gaps(doubt func(n counted, why string)) {
+	type tubing struct{ string, holder string }
+	later := map[tubing]string{}
+	for _, n := range slices.Backward(c.all) {
+		t := tubing{n.string, strings.ToLower(n.holder)}
+		switch {
+		case n.told != bands.Opened:
+		case n.claimed && n.state == bands.OnBird && later[t] == "":
+			later[t] = n.number
+		case !n.claimed && n.state == bands.Opened && later[t] != "":
+			doubt(n, "left out: not used, and "+later[t]+" of its tubing is on a bird")
+		}
+	}
+}
+
 // changes compares each number with the last count of its string.
 func (c *counting) changes(ctx context.Context) error {
 	seen := map[string]bool{}
-	strings := map[string]bool{} // that were counted
+	told := map[string]bool{} // strings that were counted
 	if err := c.view.each(ctx, `SELECT c.string, m.number FROM (SELECT string, max(seq) AS seq FROM stock_event WHERE kind = 'counted' GROUP BY string) c
 		JOIN stock_mark m ON m.string = c.string AND m.seq = c.seq`, func(r []any) error {
-		strings[text(r[0])], seen[text(r[1])] = true, true
+		told[text(r[0])], seen[text(r[1])] = true, true
 		return nil
 	}); err != nil {
 		return err
 	}
 	for _, n := range c.all {
 		here := n.state == bands.InStock || n.state == bands.Opened
-		if strings[n.string] && seen[n.number] != here {
+		if told[n.string] && seen[n.number] != here {
 			c.account.Changed = append(c.account.Changed, Change{Number: n.number, Seen: seen[n.number], State: n.state})
 		}
 	}

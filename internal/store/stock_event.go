@@ -100,6 +100,12 @@ func (s *Store) markFor(ctx context.Context, e StockEvent, number string) (str s
 		return "", m, err
 	}
 	after, err := e.Kind.After(number, now)
+	var unknown *bands.EventError
+	if errors.As(err, &unknown) && now == "" {
+		if unknown.Meant, err = s.meant(ctx, number, "n.state <> ''"); err == nil {
+			err = unknown
+		}
+	}
 	m = mark{number: number}
 	if after != now || e.Kind == bands.EventPassed {
 		m.state = after

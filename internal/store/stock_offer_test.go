@@ -51,3 +51,46 @@ func TestTheOfferKnowsTheEndOfItsString(t *testing.T) {
 	}
 	assert.Equal(t, bench.Offer{StockKept: true, Next: "1236-56801", Left: 1, Then: "1236-56708"}, w.offer("A. Holm"), "then what is opened to nobody by name")
 }
+
+// A slip that hits another number in stock is pointed out: an opened number is
+// one slip away from it.
+func TestASlipThatHitsAnotherNumberOfTheStockIsPointedOut(t *testing.T) {
+	w := newWorked(t)
+	w.receive("1236-56701", 100)
+	w.receive("1236-57601", 100)
+	w.stock(bands.EventOpened, "A. Holm", "1236-56701", "1236-56702")
+	w.unnumbered()
+	mend := w.refused(bench.GiveNumber{When: w.when(), Number: "1236-57601"}, bench.NumberOutOfOrder)
+	assert.Contains(t, mend, "in stock and not opened (is it 1236-56701? two digits swapped)")
+	mend = w.refused(bench.GiveNumber{When: w.when(), Number: "1236-56792"}, bench.NumberOutOfOrder)
+	assert.Contains(t, mend, "is it 1236-56702? one digit off")
+	assert.Empty(t, w.standing("1236-57655").Meant, "no opened number is near it")
+	w.do(bench.GiveNumber{When: w.when(), Number: "1236-57601", Reason: "the other packet was at hand"})
+	_, err := bands.EventLost.After("1236-75601", "")
+	require.Error(t, err)
+	err = w.store.Record(context.Background(), []StockEvent{w.event(bands.EventLost, "", "1236-65702")})
+	require.EqualError(t, err, "1236-65702 is in no string that was received; is it 1236-56702 (two digits swapped)? read the number again")
+}
+
+// A number on a tubing that was left out without a word is a gap.
+func TestAGapOnATubingIsDoubtful(t *testing.T) {
+	w := newWorked(t)
+	w.receive("1236-56701", 10)
+	w.stock(bands.EventOpened, "A. Holm", "1236-56701", "1236-56702", "1236-56703")
+	w.stock(bands.EventOpened, "K. Voe", "1236-56704")
+	id := w.unnumbered()
+	state, facts, blockers := bench.Apply(w.state, bench.GiveNumber{When: w.when(), Number: "1236-56703"}) // without its standing
+	require.Empty(t, blockers)
+	require.NoError(t, w.store.Save(context.Background(), facts))
+	w.state = state
+	w.do(bench.Look{When: w.when()})
+	account, err := w.store.Reconcile(context.Background())
+	require.NoError(t, err)
+	assert.Equal(t, []bands.Doubt{
+		{Number: "1236-56701", Why: "left out: not used, and 1236-56703 of its tubing is on a bird"},
+		{Number: "1236-56702", Why: "left out: not used, and 1236-56703 of its tubing is on a bird"},
+	}, account.Doubts)
+	assert.False(t, account.Balanced)
+	h := w.load(id)
+	assert.Len(t, h.Bands, 1)
+}

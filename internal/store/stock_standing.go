@@ -34,7 +34,11 @@ func (s *Store) Standing(ctx context.Context, number string) (bench.Standing, er
 	err = s.db.QueryRowContext(ctx, "SELECT string, size, metal, holder, state FROM stock_now WHERE number = ?", number).
 		Scan(&str, &st.Size, &st.Metal, &st.Holder, &state)
 	if errors.Is(err, sql.ErrNoRows) {
-		return s.meant(ctx, st, number)
+		if st.State == "" {
+			st.Meant, err = s.meant(ctx, number, "n.state IN ('in stock', 'opened')")
+			return st, err
+		}
+		return st, nil
 	}
 	if err != nil {
 		return st, s.fail("read", err)
@@ -43,6 +47,9 @@ func (s *Store) Standing(ctx context.Context, number string) (bench.Standing, er
 		st.Handling = "" // gone by the stock, whoever had it in mind
 	}
 	st.State = bands.State(state)
+	if st.State == bands.InStock {
+		st.Meant, err = s.meant(ctx, number, "n.state = 'opened'")
+	}
 	if st.State == bands.Opened {
 		st.Next, err = s.text(ctx, `SELECT number FROM tubing WHERE holder = ? COLLATE NOCASE AND size = ? AND metal = ? AND string = ?
 			ORDER BY place LIMIT 1`, st.Holder, st.Size, st.Metal, str)
@@ -50,22 +57,19 @@ func (s *Store) Standing(ctx context.Context, number string) (bench.Standing, er
 	return st, err
 }
 
-// meant looks for the number of the stock that one slip made of this one.
-func (s *Store) meant(ctx context.Context, st bench.Standing, number string) (bench.Standing, error) {
-	if st.State != "" {
-		return st, nil
-	}
+// meant looks for the number, in one of these states and taken for no bird, that
+// one slip made this one of: the opened ones first, in their order.
+func (s *Store) meant(ctx context.Context, number, states string) (string, error) {
 	var near []string
 	for _, slip := range bands.Slips(number) {
 		near = append(near, slip.Text)
 	}
 	list, err := jsonText(near)
 	if err != nil {
-		return st, err
+		return "", err
 	}
-	st.Meant, err = s.text(ctx, `SELECT n.number FROM json_each(?) j CROSS JOIN stock_now n ON n.number = j.value
-		WHERE n.state IN ('in stock', 'opened') AND NOT n.claimed ORDER BY n.state DESC, j.key LIMIT 1`, list)
-	return st, err
+	return s.text(ctx, `SELECT n.number FROM json_each(?) j CROSS JOIN stock_now n ON n.number = j.value
+		WHERE `+states+` AND NOT n.claimed ORDER BY n.state DESC, j.key LIMIT 1`, list)
 }
 
 // text returns the one text that a query finds; empty when it finds none.
