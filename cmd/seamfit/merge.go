@@ -14,7 +14,7 @@ import (
 // mergeFlags are the flags of merge.
 type mergeFlags struct {
 	by, settle, reason string
-	conflicts          bool
+	conflicts, retell  bool
 }
 
 func (a *app) mergeCommand() *cobra.Command {
@@ -34,11 +34,16 @@ a person decides:
 
   merge --conflicts                     what waits for a decision
   merge --settle KEY --reason REASON    what stands here is true
+  merge --settle KEY --retell --reason REASON
+                                        and what the other bench told of the
+                                        stock happened too: it is told again
 
 A number on two birds is settled with bands settle.`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			switch asked := len(args) > 0; {
+			case f.retell && f.settle == "":
+				return usagef("--retell goes with --settle; name what is settled")
 			case f.conflicts && !asked && f.settle == "":
 				return a.mergeConflicts(cmd.Context())
 			case f.settle != "" && !asked && !f.conflicts:
@@ -53,6 +58,7 @@ A number on two birds is settled with bands settle.`,
 	flags := cmd.Flags()
 	flags.BoolVar(&f.conflicts, "conflicts", false, "list what waits for a decision")
 	flags.StringVar(&f.settle, "settle", "", "the key, from --conflicts, of what is decided: what stands here is true")
+	flags.BoolVar(&f.retell, "retell", false, "with --settle: tell again what the other bench told of the stock")
 	flags.StringVar(&f.reason, "reason", "", "how that is known")
 	flags.StringVar(&f.by, "by", "", "who does this (default: the last shift's bander)")
 	return cmd
@@ -143,12 +149,21 @@ func (a *app) mergeSettle(ctx context.Context, f mergeFlags) error {
 		if err != nil {
 			return err
 		}
-		if err := records.SettleMerge(ctx, store.MergeSettlement{ID: a.newID(), Key: f.settle, At: a.now(), By: by, Reason: f.reason}); err != nil {
+		left, err := records.SettleMerge(ctx, store.MergeSettlement{ID: a.newID(), Key: f.settle, At: a.now(), By: by, Reason: f.reason, Retell: f.retell})
+		if err != nil {
 			return err
 		}
 		if a.json() {
-			return a.writeJSON(map[string]any{"settled": f.settle})
+			return a.writeJSON(map[string]any{"settled": f.settle, "left": append([]string{}, left...)})
 		}
-		return a.printf("settled: %s\n", f.settle)
+		if err := a.printf("settled: %s\n", f.settle); err != nil {
+			return err
+		}
+		for _, number := range left {
+			if err := a.printf("left as it is: %s, to which that can't happen any more\n", number); err != nil {
+				return err
+			}
+		}
+		return nil
 	})
 }

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"strings"
-	"time"
 )
 
 // Conflict is something that two benches told differently. Both are in the
@@ -95,53 +94,3 @@ const practisedTwiceSQL = `SELECT p.number FROM practice p WHERE p.number <> ''
 	     OR EXISTS (SELECT 1 FROM practice q WHERE q.number = p.number AND q.id <> p.id))
 	AND NOT EXISTS (SELECT 1 FROM merge_settled s, json_each(s.settles) j WHERE j.value = 'practice ' || p.number)
 	GROUP BY p.number ORDER BY p.number`
-
-// MergeSettlement is a person's decision that what stands here under Key is
-// true, whatever was kept aside.
-type MergeSettlement struct {
-	ID     string
-	Key    string
-	At     time.Time
-	By     string
-	Reason string
-}
-
-func mergeSettledColumns() []string { return strings.Fields("id at at_offset by settles reason") }
-
-// SettleMerge records the decision. What was kept aside stays. It returns an
-// *Error when nothing under that key is unsettled.
-func (s *Store) SettleMerge(ctx context.Context, m MergeSettlement) error {
-	if err := ctx.Err(); err != nil {
-		return err
-	}
-	s.saving.Lock()
-	defer s.saving.Unlock()
-	ctx = context.WithoutCancel(ctx)
-	return s.fail("settle", s.transact(ctx, func() error {
-		here := &View{store: s, conn: s.writer}
-		settles := []string{}
-		if err := here.eachOf(ctx, "SELECT id FROM unsettled WHERE key = ? ORDER BY id", []any{m.Key}, func(r []any) error {
-			settles = append(settles, text(r[0]))
-			return nil
-		}); err != nil {
-			return err
-		}
-		if err := here.each(ctx, practisedTwiceSQL, func(r []any) error {
-			if text(r[0]) == m.Key {
-				settles = append(settles, "practice "+m.Key)
-			}
-			return nil
-		}); err != nil {
-			return err
-		}
-		if len(settles) == 0 {
-			return &Error{Op: "settle", Path: s.path, Err: fmt.Errorf("nothing under %q waits to be settled", m.Key), Hint: "take the key from merge --conflicts; a number on two birds is settled with bands settle"}
-		}
-		list, err := jsonText(settles)
-		if err != nil {
-			return err
-		}
-		values := []any{m.ID, utc(m.At), offset(m.At), m.By, list, m.Reason}
-		return s.exec(ctx, insertInto("merge_settled", mergeSettledColumns(), "digest"), append(values, digestOf(values))...)
-	}))
-}

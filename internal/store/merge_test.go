@@ -54,7 +54,14 @@ func (w *worked) keepsAside(t *testing.T, number string) {
 	w.merge(other.store.path)
 	i := slices.IndexFunc(w.conflicts(), func(c Conflict) bool { return c.Kind == "string" })
 	require.GreaterOrEqual(t, i, 0)
-	require.NoError(t, w.store.SettleMerge(t.Context(), MergeSettlement{ID: newID(), Key: w.conflicts()[i].Key, At: w.now, By: "A. Holm", Reason: "entered twice"}))
+	w.decide(MergeSettlement{Key: w.conflicts()[i].Key, Reason: "entered twice"})
+}
+
+func (w *worked) decide(m MergeSettlement) (left []string) {
+	m.ID, m.At, m.By = newID(), w.now, "A. Holm"
+	left, err := w.store.SettleMerge(context.Background(), m)
+	require.NoError(w.t, err)
+	return left
 }
 
 // fewer lowers the number of random cases of a test in which each takes
@@ -163,12 +170,11 @@ func TestAHandlingContinuedDifferentlyIsKeptUntilItIsSettled(t *testing.T) {
 	require.Len(t, b.conflicts(), 1, "both list it")
 	assert.Equal(t, "an old label", b.conflicts()[0].Kept[1].Rows[1].Values["kind"])
 
-	settle := MergeSettlement{ID: newID(), Key: open, At: a.now, By: "A. Holm", Reason: "the other laptop's clerk was mistaken"}
-	require.NoError(t, a.store.SettleMerge(t.Context(), settle))
+	a.decide(MergeSettlement{Key: open, Reason: "the other laptop's clerk was mistaken"})
 	assert.Empty(t, a.conflicts())
 	assert.False(t, a.load(open).Disputed())
-	settle.ID = newID()
-	require.ErrorContains(t, a.store.SettleMerge(t.Context(), settle), "merge --conflicts")
+	_, err = a.store.SettleMerge(t.Context(), MergeSettlement{ID: newID(), Key: open, At: a.now, By: "A. Holm", Reason: "again"})
+	require.ErrorContains(t, err, "merge --conflicts")
 	requireWhole(t, a.store)
 }
 
@@ -196,11 +202,45 @@ func TestAStringReceivedTwiceIsKeptAside(t *testing.T) {
 	var listed []string
 	for _, c := range a.conflicts() {
 		listed = append(listed, c.Kind)
-		require.NoError(t, a.store.SettleMerge(t.Context(), MergeSettlement{ID: newID(), Key: c.Key, At: a.now, By: "A. Holm", Reason: "one packet, entered twice"}))
+		a.decide(MergeSettlement{Key: c.Key, Reason: "one packet, entered twice"})
 	}
 	assert.Equal(t, []string{"string", "submission", "practice"}, listed)
 	assert.Empty(t, a.conflicts())
 	assert.Empty(t, a.standing("1236-56711").State, "what is kept aside is not in the stock")
+	requireWhole(t, a.store)
+}
+
+func TestWhatAnotherBenchToldOfTheStockIsToldAgain(t *testing.T) {
+	folder := t.TempDir()
+	a := anotherBench(t, folder, "a", "")
+	a.receive("1236-56701", 10)
+	_, err := shell(t, a.store).ExecContext(t.Context(), "PRAGMA wal_checkpoint(TRUNCATE)")
+	require.NoError(t, err)
+	b := anotherBench(t, folder, "b", a.store.path)
+	defer func() { require.NoError(t, a.store.Close()) }()
+	defer func() { require.NoError(t, b.store.Close()) }()
+	a.stock(bands.EventOpened, "A. Holm", "1236-56701", "1236-56702")
+	b.stock(bands.EventOpened, "K. Voe", "1236-56703", "1236-56704", "1236-56705")
+	b.stock(bands.EventLost, "", "1236-56704")
+	b.stock(bands.EventCounted, "", "1236-56701")
+	b.unnumbered()
+	b.do(bench.GiveNumber{When: b.when(), Number: "1236-56703", Reason: "K. Voe hands it over"})
+	b.do(bench.Look{When: b.when()})
+	a.merge(b.store.path)
+	assert.Equal(t, bands.InStock, a.standing("1236-56705").State)
+
+	require.Len(t, a.conflicts(), 1)
+	left := a.decide(MergeSettlement{Key: a.conflicts()[0].Key, Reason: "both opened some", Retell: true})
+	assert.Equal(t, []string{"1236-56703"}, left, "it is on its bird")
+	assert.Equal(t, bands.Opened, a.standing("1236-56705").State)
+	assert.Equal(t, "K. Voe", a.standing("1236-56705").Holder)
+	assert.Equal(t, bands.Lost, a.standing("1236-56704").State)
+	assert.Equal(t, bands.Opened, a.standing("1236-56701").State)
+	account, err := a.store.Reconcile(t.Context())
+	require.NoError(t, err)
+	assert.True(t, account.Balanced)
+	assert.Empty(t, account.Changed, "a count of the other bench is none here")
+	assert.Empty(t, a.conflicts())
 	requireWhole(t, a.store)
 }
 
