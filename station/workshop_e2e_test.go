@@ -56,6 +56,40 @@ func TestTrainingRunInTheRealProgram(t *testing.T) {
 	require.Len(t, b.table("handlings"), 2)
 }
 
+// A run that was left in the middle of its bird is taken up where it stood: the
+// same bird and leg, and the numbers on its tubing; another seed begins anew.
+func TestATrainingRunGoesOnInTheRealProgram(t *testing.T) {
+	b := newBench(t)
+	b.run("--simulate", "--level", "1", "--seed", "3")
+	b.does(keyEnter, "F2 as soon as it is in the hand")
+	b.does(keyF2, "species:")
+	b.does("common tern", "► Common Tern")
+	b.does(keyEnter, "Which age?")
+	b.does("a", "Which sex?")
+	b.does("f", "Which leg")
+	b.does("r", "the space bar squeezes it")
+	b.does(" ", "mm, 1 of 3")
+	b.shows("√ saved")
+	require.NoError(t, b.cmd.Process.Kill())
+	b.end()
+
+	b.run("--simulate", "--level", "1")
+	b.shows("Open birds taken up where they stood.", "►1 Common Tern", "Reading 2 of 3")
+	b.does(" ", "mm, 2 of 3")
+	b.does(" ", "mm, 3 of 3")
+	b.does("1", "which metal?")
+	b.does("a", "The next band on the tubing is 1232-37120")
+	b.does(keyCtrlQ, "Leave the station?")
+	b.does("y", "")
+	require.Equal(t, 0, b.end())
+
+	b.run("--simulate", "--level", "1", "--seed", "4")
+	b.does(keyEnter, "F2 as soon as it is in the hand")
+	b.shows("no bird in the hand")
+	b.does(keyCtrlQ, "")
+	require.Equal(t, 0, b.end())
+}
+
 // pliersAt moves the pliers to so many millimetres from the edge.
 func (b *realBench) pliersAt(mm float64) {
 	b.t.Helper()

@@ -16,6 +16,7 @@ import (
 type stationFlags struct {
 	simulate, late   bool
 	level            int
+	goesOn           bool // the run that was begun last is taken up again
 	seed             uint64
 	caliper, scanner string
 }
@@ -33,7 +34,8 @@ With --simulate the caliper is simulated (the space bar squeezes it), the record
 go into a training database of their own, and a coach leads through three birds.
 With --level 1, 2 or 3 the bands are of metal that springs, and answer to what you
 do with the pliers: see for yourself whether a seam is flush. The same --seed gives
-the same run. It ends with a score, and is no licence.
+the same run; one that was left in the middle is taken up again where it stood. It
+ends with a score, of what was done since the station was started, and is no licence.
 
 With --late a sheet of paper (seamfit sheet) is typed in afterwards: the station asks
 for its date, who types, and each bird's time. What happened keeps its own time and
@@ -60,11 +62,14 @@ func (a *app) station(ctx context.Context, f stationFlags) (err error) {
 	if f.late && (f.simulate || f.caliper != "") {
 		return usagef("--late types in what was measured before; leave --simulate and --caliper out")
 	}
-	if err := f.checkRun(a.now()); err != nil {
+	if err := f.checkRun(); err != nil {
 		return err
 	}
 	files, err := a.load()
 	if err != nil {
+		return err
+	}
+	if err := a.chooseRun(ctx, files.setup, &f); err != nil {
 		return err
 	}
 	devices, err := a.devices(files.settings, f)

@@ -1,7 +1,8 @@
 package main
 
 import (
-	"time"
+	"context"
+	"errors"
 
 	"seamfit/device/sim"
 	"seamfit/internal/bench"
@@ -9,9 +10,8 @@ import (
 	"seamfit/station"
 )
 
-// checkRun checks the flags of a training run with a level, and sets the seed
-// that was not given by the clock.
-func (f *stationFlags) checkRun(now time.Time) error {
+// checkRun checks the flags of a training run with a level.
+func (f *stationFlags) checkRun() error {
 	switch {
 	case f.level == 0 && f.seed == 0:
 		return nil
@@ -22,16 +22,44 @@ func (f *stationFlags) checkRun(now time.Time) error {
 	case f.level < 0 || f.level > drill.Levels:
 		return usagef("--level %d: there is no such level; use 1, 2 or 3", f.level)
 	}
+	return nil
+}
+
+// chooseRun takes up the run of this level, and of this seed if one is given,
+// that was left in the middle; else it begins one, by the clock where no seed is
+// given.
+func (a *app) chooseRun(ctx context.Context, setup *bench.Setup, f *stationFlags) (err error) {
+	if f.level == 0 {
+		return nil
+	}
+	records, err := a.openStationRecords(ctx, setup, *f)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, records.Close()) }()
+	last, err := records.LastShift(ctx)
+	if err != nil {
+		return err
+	}
+	if last != nil {
+		run, ok := drill.RunOf(*last)
+		settled, err := records.Settled(ctx, last.ID)
+		if err != nil {
+			return err
+		}
+		if ok && run.Level() == f.level && (f.seed == 0 || f.seed == run.Seed()) && settled < run.Birds() {
+			f.seed, f.goesOn = run.Seed(), true
+		}
+	}
 	if f.seed == 0 {
 		// Short, so that it can be said again.
-		f.seed = 1 + uint64(now.UnixMilli())%9999
+		f.seed = 1 + uint64(a.now().UnixMilli())%9999
 	}
 	return nil
 }
 
-// trainingFile returns the name of the training records. The walk-through is
-// taken up where it stood, a run with a level is begun anew; so they have
-// files of their own.
+// trainingFile returns the name of the training records. The walk-through and
+// the runs with a level have files of their own.
 func (f stationFlags) trainingFile() string {
 	if f.level > 0 {
 		return "training-runs.db"
@@ -39,8 +67,9 @@ func (f stationFlags) trainingFile() string {
 	return "training.db"
 }
 
-// train sets up the training that the flags ask for. A run with a level begins
-// with a shift of its own, whatever was left open of earlier ones.
+// train sets up the training that the flags ask for. A run with a level that is
+// not taken up again begins with a shift of its own, whatever was left open of
+// earlier ones.
 func (f stationFlags) train(start *bench.State, o *station.Options) error {
 	if !f.simulate {
 		return nil
@@ -53,7 +82,11 @@ func (f stationFlags) train(start *bench.State, o *station.Options) error {
 	if err != nil {
 		return err
 	}
-	o.Trainer, o.Earlier = scenario, 0
+	o.Trainer = scenario
+	if f.goesOn {
+		return nil
+	}
+	o.Earlier = 0
 	start.Shift, start.Handlings, start.Active = nil, nil, ""
 	return nil
 }

@@ -45,13 +45,29 @@ func NewScenario(seed uint64, level int) (*Scenario, error) {
 	}
 	s := &Scenario{
 		seed: seed, level: level,
-		sitting: bench.Shift{Place: "Hollow Skerry", Bander: "Mira Tolland", Permit: "TRAINING-1", Catalogue: "us-federal", Training: true},
+		sitting: bench.Shift{
+			Place: "Hollow Skerry", Bander: "Mira Tolland", Permit: fmt.Sprintf(runPermit, level, seed), Catalogue: "us-federal", Training: true,
+		},
 	}
 	for i, pool := range pools(level) {
 		k := kinds()[pool[pick(len(pool), seed, uint64(i), 1)]]
 		s.subjects = append(s.subjects, s.subject(uint64(i), k))
 	}
 	return s, nil
+}
+
+// runPermit names a run in its shift, by which it is known again.
+const runPermit = "TRAINING level %d seed %d"
+
+// RunOf returns the run whose shift that is; false when it is no run's.
+func RunOf(shift bench.Shift) (*Scenario, bool) {
+	var level int
+	var seed uint64
+	if _, err := fmt.Sscanf(shift.Permit, runPermit, &level, &seed); err != nil || !shift.Training {
+		return nil, false
+	}
+	s, err := NewScenario(seed, level)
+	return s, err == nil
 }
 
 // kind is a kind of bird, with the inner diameter of the size that its office

@@ -188,3 +188,17 @@ func TestWorkNeedsABand(t *testing.T) {
 		require.NoError(t, err)
 	}
 }
+
+// A run is known again by its shift, so that it can be taken up where it was
+// left.
+func TestARunIsKnownByItsShift(t *testing.T) {
+	s, err := drill.NewScenario(7, 2)
+	require.NoError(t, err)
+	again, ok := drill.RunOf(s.Shift())
+	require.True(t, ok)
+	assert.Equal(t, s, again)
+	for _, shift := range []bench.Shift{{}, {Permit: s.Shift().Permit}, {Permit: "TRAINING level 9 seed 7", Training: true}, drill.ThreeBirds().Shift()} {
+		_, ok := drill.RunOf(shift)
+		assert.False(t, ok, shift.Permit)
+	}
+}
