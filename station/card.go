@@ -88,10 +88,13 @@ func (t *turn) anyTime(c bench.Card) bool {
 	return true
 }
 
-// personCard takes a person: as who bands, where that is asked, and else as who
-// bands the next birds.
+// personCard takes a person: as who bands or who looks, where that is asked, and
+// else as who bands the next birds.
 func (t *turn) personCard(a Ask, name string) {
 	switch {
+	case a == AskSupervisor:
+		t.setTyped(name)
+		t.supervisorEntered()
 	case a == AskBander || a == AskNextBander:
 		t.s.Front.Typed = name
 		t.frontEntered(a)

@@ -24,6 +24,10 @@ func (t *turn) birdCard(c bench.Card) {
 		t.sameCard()
 	case bench.CardAgain:
 		t.againCard()
+	case bench.CardAxis:
+		t.axisCard(bench.Axis(c.Value))
+	case bench.CardSupervise:
+		t.superviseCard()
 	case bench.CardBest:
 		t.bestCard()
 	case bench.CardSize:
@@ -81,6 +85,28 @@ func (t *turn) againCard() {
 	}
 }
 
+// axisCard says what the next reading is of.
+func (t *turn) axisCard(axis bench.Axis) {
+	h, _ := t.s.bird()
+	if axis == bench.AxisWall && !found(h) {
+		t.refuse(cardRefusal("The wall is that of a band that the bird wore already: tell the found band first."))
+		return
+	}
+	t.turnTo(StepLeg)
+	t.s.Desk.Taking.Next = axis
+}
+
+// superviseCard asks which supervisor looks at the closing.
+func (t *turn) superviseCard() {
+	h, _ := t.s.bird()
+	if !t.s.supervisable(h) {
+		t.refuse(cardRefusal("There is nothing for a supervisor to look at: a flush closing in a shift with a trainee, that nobody has looked at since."))
+		return
+	}
+	t.turnTo(StepSeam)
+	t.question(AskSupervisor)
+}
+
 // bestCard takes the size that is advised and asks for its metal.
 func (t *turn) bestCard() {
 	h, _ := t.s.bird()
@@ -115,7 +141,10 @@ func (t *turn) metalCard(metal string) {
 // closing.
 func (t *turn) lookCard(c bench.Card) {
 	h, _ := t.s.bird()
-	if t.s.Desk.Step != StepSeam || t.s.ask() != AskLook {
+	look := t.look
+	if t.s.ask() == AskSupervised {
+		look = t.supervise // the supervisor's look, not a further closing
+	} else if t.s.Desk.Step != StepSeam || t.s.ask() != AskLook {
 		t.turnTo(StepSeam)
 		switch t.s.ask() {
 		case AskNoBand:
@@ -129,13 +158,13 @@ func (t *turn) lookCard(c bench.Card) {
 	}
 	switch c.Act {
 	case bench.CardFlush:
-		t.flushLook()
+		t.flushLook(look)
 	case bench.CardLooked:
 		if len(t.s.Desk.Marked) == 0 {
 			t.refuse(cardRefusal("Nothing is marked yet: scan what the look found, or the card for flush."))
 			return
 		}
-		t.look(t.s.Desk.Marked)
+		look(t.s.Desk.Marked)
 	default:
 		t.findingCard(h, c.Value)
 	}

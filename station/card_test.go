@@ -70,6 +70,7 @@ func TestEveryCardIsObeyedOrSaysWhyNot(t *testing.T) {
 		"marked":   func(t *testing.T) *rig { return newRig(t).numbered().keys("g") },
 		"numbered": func(t *testing.T) *rig { return newRig(t).numbered() },
 		"flush":    func(t *testing.T) *rig { return newRig(t).flush() },
+		"trainee":  func(t *testing.T) *rig { return taught(t).flush() },
 		"complete": func(t *testing.T) *rig { return newRig(t).completed() },
 	}
 	acts := map[bench.CardAct]int{}
@@ -95,6 +96,35 @@ func TestEveryCardIsObeyedOrSaysWhyNot(t *testing.T) {
 	for _, c := range bench.Cards(setup(t).Book, bench.State{Setup: setup(t)}.Catalogue(), []string{"Jon Arve"}) {
 		assert.NotZero(t, acts[c.Act], "no bird in any of these states obeys %s", c.Word)
 	}
+}
+
+// The supervisor's look by cards: theirs, and no closing more.
+func TestASupervisorLooksByScanner(t *testing.T) {
+	r := taught(t)
+	r.s.Options.People = []string{"Mira Tolland", "Agnes Voe"}
+	r.numbered().cards("FLUSH", "STATE-EDGES", "STATE-TURNS", "STATE-CAUGHT", "STATE-RIMS", "DIGIT-0", "DIGIT-0", "DIGIT-1", "ENTER")
+	assert.False(t, r.bird().Confirmed(r.s.Bench.Setup.Book))
+	r.cards("SUPERVISE", "PERSON-AGNES-VOE").shows("Agnes Voe looks all round the seam").cards("FLUSH")
+	assert.Len(t, r.bird().Closings, 1)
+	assert.Equal(t, "Agnes Voe", r.bird().Confirmation.Supervised)
+	assert.True(t, r.bird().Confirmed(r.s.Bench.Setup.Book))
+	r.cards("SUPERVISE").shows("was not obeyed")
+
+	r = taught(t)
+	r.s.Options.People = []string{"Agnes Voe"}
+	r.flush().cards("SUPERVISE", "PERSON-AGNES-VOE", "FOUND-GAP", "LOOKED")
+	assert.Equal(t, []string{"gap"}, r.bird().Closings[0].Findings)
+	assert.Len(t, r.bird().Closings, 1)
+}
+
+func TestWhatTheNextReadingIsOfByScanner(t *testing.T) {
+	r := newRig(t).told().cards("AXIS-LOWER-STOP").readings(510).cards("AXIS-CROSS").readings(281).readings(302)
+	var axes []bench.Axis
+	for _, reading := range r.bird().Readings {
+		axes = append(axes, reading.Axis)
+	}
+	assert.Equal(t, []bench.Axis{bench.AxisLowerStop, bench.AxisCross, bench.AxisGreatest}, axes)
+	r.cards("AXIS-WALL").shows("was not obeyed")
 }
 
 // A scanner that is held on a card reads it many times: it counts once, until

@@ -96,7 +96,7 @@ func (t *turn) seamKey(a Ask, r rune) {
 	}
 	switch {
 	case a == AskLook && r == keyFlush:
-		t.flushLook()
+		t.flushLook(t.look)
 	case a == AskLook:
 		if id, ok := wordsOf(t.s.defectKeys(h), r); ok {
 			t.mark(id)
@@ -128,20 +128,14 @@ func (t *turn) mark(id string) {
 	t.s.Desk.Marked = marked
 }
 
-// flushLook records a look that found nothing wrong.
-func (t *turn) flushLook() {
-	if !t.marked() {
-		t.look(nil)
+// flushLook records a look that found nothing wrong: after a closing, or a
+// supervisor's.
+func (t *turn) flushLook(look func(findings []string)) {
+	if len(t.s.Desk.Marked) > 0 {
+		t.refuse([]bench.Blocker{{Code: CodeMarked, Mend: "Findings are marked, so the look was not flush: Enter records them, Backspace takes the marks away."}})
+		return
 	}
-}
-
-// marked refuses "flush" while findings are marked.
-func (t *turn) marked() bool {
-	if len(t.s.Desk.Marked) == 0 {
-		return false
-	}
-	t.refuse([]bench.Blocker{{Code: CodeMarked, Mend: "Findings are marked, so the look was not flush: Enter records them, Backspace takes the marks away."}})
-	return true
+	look(nil)
 }
 
 func (t *turn) look(findings []string) {

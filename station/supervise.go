@@ -53,14 +53,12 @@ func (t *turn) supervise(findings []string) {
 
 // supervisedKey takes the keys of that look: as of any other.
 func (t *turn) supervisedKey(h bench.Handling, r rune) {
-	if r != keyFlush {
-		if id, ok := wordsOf(t.s.defectKeys(h), r); ok {
-			t.mark(id)
-		}
+	if r == keyFlush {
+		t.flushLook(t.supervise)
 		return
 	}
-	if !t.marked() {
-		t.supervise(nil)
+	if id, ok := wordsOf(t.s.defectKeys(h), r); ok {
+		t.mark(id)
 	}
 }
 

@@ -45,7 +45,7 @@ func (a *app) cards(out string, species []string) error {
 	if err != nil {
 		return err
 	}
-	cards := bench.Cards(files.setup.Book, bench.State{Setup: files.setup}.Catalogue(), files.settings.People.Banders)
+	cards := bench.Cards(files.setup.Book, bench.State{Setup: files.setup}.Catalogue(), files.settings.People.Names())
 	cards = slices.DeleteFunc(cards, func(c bench.Card) bool { return c.Act == bench.CardSpecies && !slices.Contains(wanted, c.Value) })
 	var page bytes.Buffer
 	if err := report.WriteCards(&page, cards); err != nil {

@@ -10,7 +10,7 @@ import (
 
 // card returns the command card that was scanned with a scanner that types.
 func (p *practising) card(answer string) (bench.Card, bool) {
-	return bench.CardNamed(bench.Cards(p.files.setup.Book, bench.State{Setup: p.files.setup}.Catalogue(), p.files.settings.People.Banders), answer)
+	return bench.CardNamed(bench.Cards(p.files.setup.Book, bench.State{Setup: p.files.setup}.Catalogue(), p.files.settings.People.Names()), answer)
 }
 
 // takesTurn gives the turn to a person of the bench, who may be new here.

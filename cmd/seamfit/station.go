@@ -132,7 +132,7 @@ func (a *app) stationConfig(ctx context.Context, files benchFiles, records *stor
 	options := station.Options{
 		HandlingLimit: b.HandlingLimit(), ClosingsLimit: b.ClosingsLimit, Theme: station.ThemeColour,
 		Silent: b.RedTheme || !b.Bell, ScanPrefix: files.settings.Scanner.Prefix, ScanSuffix: files.settings.Scanner.Suffix,
-		People: files.settings.People.Banders, ScanCheck: files.settings.Scanner.Code39Check,
+		People: files.settings.People.Names(), ScanCheck: files.settings.Scanner.Code39Check,
 	}
 	options.Usual = usual(files.settings.Shift)
 	limits := seamLimits(files.settings.Seam)

@@ -17,12 +17,12 @@ const CardPrefix = "SF:"
 type CardAct string
 
 // The acts. Those with a value say it with Card.Value: a finding's or a
-// statement's id, a size's label, a metal's name, a digit, a leg, a fate, a
-// species, an age, a sex, or a person's name.
+// statement's id, a size's label, a metal's name, a digit, a leg, an axis, a fate,
+// a species, an age, a sex, or a person's name.
 const (
 	CardBird      CardAct = "bird"      // begin the next bird
 	CardSwitch    CardAct = "switch"    // make the next open bird the active one
-	CardPerson    CardAct = "person"    // who bands the next birds
+	CardPerson    CardAct = "person"    // who bands the next birds, or who is asked for
 	CardSame      CardAct = "same"      // species and leg as of the bird before
 	CardSpecies   CardAct = "species"   // the species of the bird
 	CardAge       CardAct = "age"       // its age
@@ -30,6 +30,7 @@ const (
 	CardLeg       CardAct = "leg"       // the leg that gets the band
 	CardTake      CardAct = "take"      // ask the caliper for a reading
 	CardAgain     CardAct = "again"     // set the last reading aside and measure again
+	CardAxis      CardAct = "axis"      // what the next reading is of
 	CardBest      CardAct = "best"      // take the size that is advised
 	CardSize      CardAct = "size"      // take this size
 	CardMetal     CardAct = "metal"     // the metal of the band
@@ -40,6 +41,7 @@ const (
 	CardDigit     CardAct = "digit"     // one digit of the number read back
 	CardEnter     CardAct = "enter"     // what the key Enter does: the digits are all told, the usual answer
 	CardClear     CardAct = "clear"     // forget what was told and not yet recorded
+	CardSupervise CardAct = "supervise" // a supervisor looks at the closing
 	CardRemove    CardAct = "remove"    // the band was taken off
 	CardLeft      CardAct = "left"      // the bird left the hand
 	CardFate      CardAct = "fate"      // how it left
@@ -106,15 +108,18 @@ func birdCards(people []string) []Card {
 		cards = append(cards, Card{cardWord("SEX", sex), CardSex, sex, "Birds", "Sex: " + sex})
 	}
 	for _, name := range people {
-		cards = append(cards, Card{cardWord("PERSON", name), CardPerson, name, "People", "Bander: " + name})
+		cards = append(cards, Card{cardWord("PERSON", name), CardPerson, name, "People", name})
 	}
-	return append(cards, []Card{
+	cards = append(cards, []Card{
 		{"LEG-LEFT", CardLeg, string(LegLeft), "Leg", "Left leg"},
 		{"LEG-RIGHT", CardLeg, string(LegRight), "Leg", "Right leg"},
 		{"TAKE", CardTake, "", "Leg", "Ask the caliper for a reading"},
 		{"AGAIN", CardAgain, "", "Leg", "Set the last reading aside"},
-		{"BEST", CardBest, "", "Size", "The size that is advised"},
 	}...)
+	for _, axis := range Axes()[1:] { // the leg width goes without saying
+		cards = append(cards, Card{cardWord("AXIS", string(axis)), CardAxis, string(axis), "Leg", "Next reading: " + string(axis)})
+	}
+	return append(cards, Card{"BEST", CardBest, "", "Size", "The size that is advised"})
 }
 
 // seamCards are those about the look at the seam, and what is stated after it.
@@ -125,6 +130,7 @@ func seamCards(book *catalogue.Book) []Card {
 	}
 	cards = append(cards,
 		Card{"LOOKED", CardLooked, "", "Seam", "That is all that was found"},
+		Card{"SUPERVISE", CardSupervise, "", "Seam", "A supervisor looks"},
 		Card{"REMOVE", CardRemove, "", "Seam", "The band was taken off"},
 	)
 	stated := map[string]bool{}

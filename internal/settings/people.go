@@ -13,6 +13,17 @@ type People struct {
 	Supervisors []string `toml:"supervisors" comment:"Who may look after a trainee; none named: anyone who is no trainee."`
 }
 
+// Names lists everybody, each once: all get a card for the scanner.
+func (p People) Names() []string {
+	var names []string
+	for _, name := range slices.Concat(p.Banders, p.Trainees, p.Supervisors) {
+		if !slices.ContainsFunc(names, func(other string) bool { return strings.EqualFold(other, name) }) {
+			names = append(names, name)
+		}
+	}
+	return names
+}
+
 // peopleRules refuse names that cannot be shown, and names told twice.
 func (s *Settings) peopleRules() []rule {
 	var rules []rule
