@@ -57,21 +57,9 @@ func (a *app) settle(ctx context.Context, st stock, f settleFlags, args []string
 	}
 	c := bench.Settle{When: bench.When{At: st.at, Entered: st.entered, By: st.by}, ID: a.newID(), Reason: f.reason}
 	for i, was := range from {
-		claimants, err := st.records.Claimants(ctx, was.String())
+		claimants, err := st.claimants(ctx, was, f, len(from) == 1)
 		if err != nil {
 			return err
-		}
-		if len(claimants) == 0 {
-			return fmt.Errorf("%v is in no bird's record; read it again", was)
-		}
-		if f.record != "" {
-			if !slices.Contains(claimants, f.record) {
-				return fmt.Errorf("the record %s has no number %v; take the record from merge --conflicts", f.record, was)
-			}
-			claimants = []string{f.record}
-		}
-		if len(claimants) > 1 && (f.slip != 0 || len(from) != 1) {
-			return fmt.Errorf("%v is in %d records; tell one of them another number first, at its bird or with --record, and the reason", was, len(claimants))
 		}
 		for _, id := range claimants {
 			h, err := st.records.Load(ctx, id)
@@ -101,6 +89,25 @@ func (a *app) settle(ctx context.Context, st stock, f settleFlags, args []string
 		}
 	}
 	return nil
+}
+
+// claimants returns the records that a number is settled in: one, unless it is
+// freed of its dispute alone.
+func (st stock) claimants(ctx context.Context, was bands.Number, f settleFlags, alone bool) ([]string, error) {
+	claimants, err := st.records.Claimants(ctx, was.String())
+	switch {
+	case err != nil:
+		return nil, err
+	case len(claimants) == 0:
+		return nil, fmt.Errorf("%v is in no bird's record; read it again", was)
+	case f.record != "" && !slices.Contains(claimants, f.record):
+		return nil, fmt.Errorf("the record %s has no number %v; take the record from merge --conflicts", f.record, was)
+	case f.record != "":
+		return []string{f.record}, nil
+	case len(claimants) > 1 && (f.slip != 0 || !alone):
+		return nil, fmt.Errorf("%v is in %d records; tell one of them another number first, at its bird or with --record, and the reason", was, len(claimants))
+	}
+	return claimants, nil
 }
 
 // settledNumbers says which number each record has and which it ought to have.

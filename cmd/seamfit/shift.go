@@ -158,7 +158,7 @@ func (a *app) closeShift(ctx context.Context, st stock, note string, strict bool
 	} else {
 		err = a.printShift(told)
 	}
-	if err = errors.Join(err, failed); err != nil {
+	if err := errors.Join(err, failed); err != nil {
 		return err
 	}
 	if n := told.waiting(); strict && n > 0 {

@@ -47,7 +47,7 @@ func (s *Store) Conflicts(ctx context.Context) (conflicts []Conflict, err error)
 func (v *View) conflicts(ctx context.Context) ([]Conflict, error) {
 	const settle = "see that what stands here is true, correct it if not, then settle it with merge --settle"
 	conflicts := []Conflict{}
-	add := func(c Conflict) error {
+	add := func(c Conflict) {
 		if c.Records == nil {
 			c.Records = []string{}
 		}
@@ -55,7 +55,6 @@ func (v *View) conflicts(ctx context.Context) ([]Conflict, error) {
 			c.Kept = []Kept{}
 		}
 		conflicts = append(conflicts, c)
-		return nil
 	}
 	if err := v.each(ctx, "SELECT kind, key, seq, why, rows FROM unsettled ORDER BY kind, key, seq, id", func(r []any) error {
 		kept := Kept{Seq: whole(r[2]), Why: text(r[3])}
@@ -72,20 +71,23 @@ func (v *View) conflicts(ctx context.Context) ([]Conflict, error) {
 		if c.Kind == "handling" {
 			c.Records = []string{c.Key}
 		}
-		return add(c)
+		add(c)
+		return nil
 	}); err != nil {
 		return nil, err
 	}
 	if err := v.each(ctx, `SELECT number, group_concat(DISTINCT handling) FROM claim GROUP BY number HAVING count(DISTINCT handling) > 1 ORDER BY number`, func(r []any) error {
-		return add(Conflict{
+		add(Conflict{
 			Kind: "number", Key: text(r[0]), What: "one number on two birds", Records: strings.Split(text(r[1]), ","),
 			Mend: "find out which bird wears it, then settle it with bands settle",
 		})
+		return nil
 	}); err != nil {
 		return nil, err
 	}
 	return conflicts, v.each(ctx, practisedTwiceSQL, func(r []any) error {
-		return add(Conflict{Kind: "practice", Key: text(r[0]), What: "a number that was practised with is told elsewhere too", Mend: settle})
+		add(Conflict{Kind: "practice", Key: text(r[0]), What: "a number that was practised with is told elsewhere too", Mend: settle})
+		return nil
 	})
 }
 

@@ -53,9 +53,9 @@ type mergeKind struct {
 // mergeKinds are in the order in which they can come in: what rows refer to
 // comes before them.
 func mergeKinds() []mergeKind {
-	single := func(name, table, order string) mergeKind {
+	single := func(name, table string) mergeKind {
 		return mergeKind{
-			name, "SELECT id FROM " + table + " ORDER BY " + order, "SELECT 0, digest FROM " + table + " WHERE id = ?",
+			name, "SELECT id FROM " + table + " ORDER BY id", "SELECT 0, digest FROM " + table + " WHERE id = ?",
 			linksOf(name, link{table, "id", "", nil}),
 		}
 	}
@@ -65,9 +65,9 @@ func mergeKinds() []mergeKind {
 			"SELECT 0, digest FROM shift WHERE id = ? UNION ALL SELECT seq, digest FROM shift_fact WHERE shift = ?",
 			linksOf("shift", link{"shift", "id", "", nil}, link{"shift_fact", "shift", "seq", nil}),
 		},
-		single("rod", "rod", "id"),
-		single("calibration", "calibration", "id"),
-		single("check", "rod_check", "id"),
+		single("rod", "rod"),
+		single("calibration", "calibration"),
+		single("check", "rod_check"),
 		{
 			"string", "SELECT id FROM band_string ORDER BY id",
 			"SELECT 0, digest FROM band_string WHERE id = ? UNION ALL SELECT seq, digest FROM stock_event WHERE string = ?",
@@ -77,15 +77,15 @@ func mergeKinds() []mergeKind {
 			"handling", "SELECT id FROM handling ORDER BY id", "SELECT seq, digest FROM fact WHERE handling = ?",
 			linksOf("handling", link{"fact", "handling", "seq", contentOf}),
 		},
-		single("settlement", "settlement", "id"),
+		single("settlement", "settlement"),
 		{"shift end", "SELECT shift FROM shift_close ORDER BY shift", "SELECT 0, digest FROM shift_close WHERE shift = ?", linksOf("shift end", link{"shift_close", "shift", "", nil})},
 		{"submission", "SELECT id FROM submission ORDER BY map, place", "SELECT 0, digest FROM submission WHERE id = ?", linksOf("submission", link{"submission", "id", "", birdsOf})},
-		single("practice", "practice", "id"),
+		single("practice", "practice"),
 		{
 			"merge", "SELECT id FROM merge ORDER BY id", "SELECT 0, digest FROM merge WHERE id = ?",
 			linksOf("merge", link{"merge", "id", "", endOf}),
 		},
-		single("merge settlement", "merge_settled", "id"),
+		single("merge settlement", "merge_settled"),
 	}
 }
 
@@ -187,7 +187,7 @@ func (m *merger) read(ctx context.Context, table, where, order string, args ...a
 		}
 		m.columns[table] = names
 	}
-	query := fmt.Sprintf("SELECT %s FROM %s AS t WHERE %s ORDER BY %s", qualified(names), table, where, order)
+	query := selectOf(names, " FROM "+table+" AS t WHERE "+where+" ORDER BY "+order)
 	st, ok := m.reads[query]
 	if !ok {
 		if st, err = m.from.conn.PrepareContext(ctx, query); err != nil {

@@ -147,7 +147,8 @@ func dieInMigration(t *testing.T, path string) {
 	require.NoError(t, err)
 	text, err := migrations.ReadFile("migrations/0002_persons.sql")
 	require.NoError(t, err)
-	half := string(text[:strings.Index(string(text), "ALTER TABLE")])
+	half, _, found := strings.Cut(string(text), "ALTER TABLE")
+	require.True(t, found)
 	for _, step := range []string{"PRAGMA cache_size = 1", "PRAGMA cache_spill = 1", "BEGIN IMMEDIATE", half} {
 		_, err := conn.ExecContext(context.Background(), step)
 		require.NoError(t, err)

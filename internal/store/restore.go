@@ -9,7 +9,6 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
-	"time"
 )
 
 // Restore puts the records in the file from in the place of those in path,
@@ -96,7 +95,7 @@ func (s *Store) replaceBy(ctx context.Context, part string) (kept string, err er
 // takes the log into the file. Only the last connection can leave WAL mode. A
 // file that SQLite can't read is nobody's.
 func (s *Store) nobodyElse(ctx context.Context) (err error) {
-	wait := []pragma{{"busy_timeout", fmt.Sprint(time.Second.Milliseconds()), ""}}
+	wait := []pragma{{name: "busy_timeout", set: "1000"}}
 	db, err := sql.Open("sqlite", dsn(s.path, url.Values{"mode": {"rw"}}, wait))
 	if err != nil {
 		return err

@@ -143,7 +143,7 @@ func (v *View) Rows(ctx context.Context, name string, columns []string, each fun
 	if i := slices.IndexFunc(columns, func(c string) bool { return !isName(c) }); i >= 0 || len(columns) == 0 {
 		return v.store.fail("read", fmt.Errorf("no such columns of %s: %q", name, columns))
 	}
-	query := fmt.Sprintf("SELECT %s%s ORDER BY %s", qualified(columns), clause, from.order)
+	query := selectOf(columns, clause+" ORDER BY "+from.order)
 	rows, err := v.conn.QueryContext(ctx, query, args...)
 	if err != nil {
 		return v.store.fail("read", err)
@@ -164,6 +164,10 @@ func (v *View) Rows(ctx context.Context, name string, columns []string, each fun
 	}
 	return v.store.fail("read", rows.Err())
 }
+
+// selectOf writes a query of the table t from names in this package, never
+// from input.
+func selectOf(columns []string, rest string) string { return "SELECT " + qualified(columns) + rest }
 
 // qualified writes the columns so that SQLite can take none of them for a
 // keyword or, if it is misspelt, for a text.

@@ -373,7 +373,8 @@ func BenchmarkReadingToCommittedRow(b *testing.B) {
 }
 
 func TestTheFileIsPrivateFromTheStart(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "new folder", "a?b%20c#d'\"\n.db")
+	const name = "a?b%20c#d'\"\n.db"
+	path := filepath.Join(t.TempDir(), "new folder", name)
 	openStore(t, path)
 	info, err := os.Stat(path)
 	require.NoError(t, err)
@@ -381,7 +382,7 @@ func TestTheFileIsPrivateFromTheStart(t *testing.T) {
 	entries, err := os.ReadDir(filepath.Dir(path))
 	require.NoError(t, err)
 	for _, e := range entries {
-		assert.Contains(t, e.Name(), "a?b%20c#d'\"\n.db", "no other file was made")
+		assert.Contains(t, e.Name(), name, "no other file was made")
 	}
 }
 
@@ -389,9 +390,12 @@ func TestWhatIsToldOfAShiftIsLoaded(t *testing.T) {
 	w := newWorked(t)
 	watch := bench.WatchCheck{Watch: w.now.Add(3 * time.Second).Truncate(time.Second).UTC(), Clock: w.now.UTC()}
 	for _, d := range []bench.ShiftDetail{
-		bench.Person{Name: "L. Bye", Role: bench.RoleTrainee}, bench.Person{Name: "K. Voe", Role: bench.RolePermitHolder},
-		bench.Point{Latitude: "56,18", Longitude: "-3.5", AccuracyM: "5"}, bench.Point{Latitude: "56.184", Longitude: "-3.5"},
-		watch, bench.Instrument{What: "balance", Name: "blue", Note: "to 500 g"},
+		bench.Person{Name: "L. Bye", Role: bench.RoleTrainee},
+		bench.Person{Name: "K. Voe", Role: bench.RolePermitHolder},
+		bench.Point{Latitude: "56,18", Longitude: "-3.5", AccuracyM: "5"},
+		bench.Point{Latitude: "56.184", Longitude: "-3.5"},
+		watch,
+		bench.Instrument{What: "balance", Name: "blue", Note: "to 500 g"},
 	} {
 		w.do(bench.TellShift{When: w.when(), Detail: d})
 	}
