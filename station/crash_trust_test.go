@@ -36,7 +36,7 @@ func aBird(number int) []deed {
 		typed("3.01", "mm, 2 of 3"),
 		typed("3.03", "3.02 ± 0.04 mm, 3 readings"),
 		{{"1", "which metal?"}, {"a", "2 aluminium, fits"}},
-		{{fmt.Sprintf("1232-%05d", number) + keyEnter, "is taken"}},
+		{{fmt.Sprintf("1232-%05d", number) + keyEnter, fmt.Sprintf("number 1232-%05d taken", number)}},
 		{{"f", "closing 1: flush"}},
 		{{"e", "√ e Edges"}},
 		{{"r", "√ r Turns"}},

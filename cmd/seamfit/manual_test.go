@@ -77,16 +77,18 @@ func manual(root *cobra.Command) string {
 	return b.String()
 }
 
-// lines keeps the line ends of a text.
+// lines keeps paragraphs, and the line ends of what is set in from the margin.
 func lines(text string) string {
 	var all []string
 	for line := range strings.SplitSeq(strings.TrimSpace(text), "\n") {
-		if line = roff(line); line == "" {
-			line = ".PP"
-		} else {
-			line += "\n.br"
+		switch set := strings.HasPrefix(line, " "); {
+		case line == "":
+			all = append(all, ".PP")
+		case set:
+			all = append(all, ".br", roff(line), ".br")
+		default:
+			all = append(all, roff(line))
 		}
-		all = append(all, line)
 	}
 	return strings.Join(all, "\n")
 }
