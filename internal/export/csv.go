@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 	"unicode"
+	"unicode/utf8"
 
 	"seamfit/internal/bench"
 	"seamfit/internal/length"
@@ -181,19 +182,26 @@ func (c Column) formatWhole(v int64) string {
 	}
 }
 
-// printable escapes control characters. The bench takes none in, so this
-// alters nothing that it wrote; another program may have put some there.
+// printable escapes what is not printable, and bytes that are no text. The
+// bench takes none in, so this alters nothing that it wrote; another program
+// may have put some there.
 func printable(s string) string {
-	if !strings.ContainsFunc(s, unicode.IsControl) {
+	odd := func(r rune) bool { return r == utf8.RuneError || !unicode.IsPrint(r) }
+	if !strings.ContainsFunc(s, odd) {
 		return s
 	}
 	var b strings.Builder
-	for _, r := range s {
-		if unicode.IsControl(r) {
+	for i, r := range s {
+		switch {
+		case r == utf8.RuneError && !strings.HasPrefix(s[i:], string(utf8.RuneError)):
+			fmt.Fprintf(&b, `\x%02x`, s[i])
+		case r > 0xffff && odd(r):
+			fmt.Fprintf(&b, `\U%08x`, r)
+		case r != utf8.RuneError && odd(r):
 			fmt.Fprintf(&b, `\u%04x`, r)
-			continue
+		default:
+			b.WriteRune(r)
 		}
-		b.WriteRune(r)
 	}
 	return b.String()
 }
