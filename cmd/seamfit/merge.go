@@ -24,8 +24,8 @@ func (a *app) mergeCommand() *cobra.Command {
 		Short: "Take in the records of another bench",
 		Long: `Take in the records of another bench's FILE, which is verified first and never
 changed. A copy of these records is made before. What is here already is left
-alone: a second merge of the same file does nothing, and the order of several
-files makes no difference.
+alone: a second merge of the same file does nothing. The order of several files
+makes no difference, except that of two that can't stand together the first stands.
 
 Nothing is overwritten. Two birds under one number are both disputed; what can't
 stand beside what is here (a string received twice, a bird's record continued

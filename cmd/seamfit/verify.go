@@ -25,18 +25,13 @@ been brought to this one's schema. The exit code is 1 when something is found.`,
 // errFound ends a verification that found something; what, is printed before.
 var errFound = errors.New("the records are not whole; keep the file as it is and restore the last backup")
 
-func (a *app) verify(ctx context.Context) (err error) {
+func (a *app) verify(ctx context.Context) error {
 	path, err := a.recordsFile()
 	if err != nil {
 		return err
 	}
-	records, err := store.OpenReadOnly(ctx, path, store.Options{EitherKind: true, Now: a.now}, true)
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, records.Close()) }()
 	findings := []store.Finding{}
-	if err := records.Verify(ctx, func(f store.Finding) error {
+	if err := a.findings(ctx, path, func(f store.Finding) error {
 		findings = append(findings, f)
 		if a.json() {
 			return nil
@@ -50,7 +45,7 @@ func (a *app) verify(ctx context.Context) (err error) {
 			return err
 		}
 	} else if len(findings) == 0 {
-		if err := a.printf("%s: nothing wrong was found\n", records.Path()); err != nil {
+		if err := a.printf("%s: nothing wrong was found\n", path); err != nil {
 			return err
 		}
 	}
@@ -58,4 +53,19 @@ func (a *app) verify(ctx context.Context) (err error) {
 		return errFound
 	}
 	return nil
+}
+
+// findings calls found for each thing that is wrong in a file. That the file
+// can't be opened because it is not whole is one of them.
+func (a *app) findings(ctx context.Context, path string, found func(store.Finding) error) (err error) {
+	records, err := store.OpenReadOnly(ctx, path, store.Options{EitherKind: true, Now: a.now}, true)
+	var told *store.Error
+	if (errors.Is(err, store.ErrDamaged) || errors.Is(err, store.ErrTampered)) && errors.As(err, &told) {
+		return found(store.Finding{What: "the file can't be opened", Where: told.Err.Error()})
+	}
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, records.Close()) }()
+	return records.Verify(ctx, found)
 }

@@ -39,9 +39,10 @@ var errNothingNew = errors.New("nothing new")
 // Merge takes in the records of another bench's file, which is verified first
 // and never written to. Its rows come in as they are, with their digests, in
 // one transaction; what is here already is left alone, so that a second merge
-// does nothing, and of several files the order makes no difference to what is
-// stored. Nothing is overwritten: what can't stand beside the rows here is kept
-// aside as it is; see Conflicts. It returns ErrTraining for a file of the other
+// does nothing. Nothing is overwritten: what can't stand beside the rows here is
+// kept aside as it is; see Conflicts. The order of several files makes no
+// difference to what the file holds in the end, only to which of two that can't
+// stand together stands and which is kept. It returns ErrTraining for a file of the other
 // kind, ErrDamaged for one that is not whole, and OpenReadOnly's errors.
 func (s *Store) Merge(ctx context.Context, other string, j Joining) (joined Joined, err error) {
 	joined = Joined{Added: map[string]int{}, Kept: map[string]int{}}

@@ -27,7 +27,8 @@ type Kept struct {
 	Rows []KeptRow `json:"rows"`
 }
 
-// KeptRow is one row as its table had it. Bytes are written {"hex": "…"}.
+// KeptRow is one row as its table had it. Bytes are written {"hex": "…"}, and
+// text that is no UTF-8 {"text_hex": "…"}.
 type KeptRow struct {
 	Table  string         `json:"table"`
 	Values map[string]any `json:"values"`

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode/utf8"
 )
 
 // unit is a link of a chain that is merged whole or not at all: a row with a
@@ -33,8 +34,13 @@ func (u unit) json() (string, error) {
 		values := map[string]any{}
 		for i, c := range r.columns {
 			values[c] = r.values[i]
-			if b, ok := r.values[i].([]byte); ok {
-				values[c] = map[string]string{"hex": hex.EncodeToString(b)}
+			switch v := r.values[i].(type) {
+			case []byte:
+				values[c] = map[string]string{"hex": hex.EncodeToString(v)}
+			case string:
+				if !utf8.ValidString(v) { // which JSON can't hold
+					values[c] = map[string]string{"text_hex": hex.EncodeToString([]byte(v))}
+				}
 			}
 		}
 		rows = append(rows, KeptRow{r.table, values})
