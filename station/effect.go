@@ -26,6 +26,9 @@ type Reload struct{ Handling string }
 // LookBack asks the records for what the bench measured on such birds.
 type LookBack struct{ Like bench.Likeness }
 
+// Trace asks the records what they tell of the band that a bird wears.
+type Trace struct{ Inscription string }
+
 // AskStock asks the stock for the next number of a tubing.
 type AskStock struct{ Tubing bench.Tubing }
 
@@ -64,6 +67,7 @@ func (Save) effect()     {}
 func (LookUp) effect()   {}
 func (Reload) effect()   {}
 func (LookBack) effect() {}
+func (Trace) effect()    {}
 func (AskStock) effect() {}
 func (Squeeze) effect()  {}
 func (Poll) effect()     {}

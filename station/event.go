@@ -163,6 +163,12 @@ type Offered struct {
 	Trouble string
 }
 
+// Traced is what the records tell of the band that a bird wears.
+type Traced struct {
+	Moment
+	Tracks Tracks
+}
+
 // Doubted is something that was found to stand against the bench while it is
 // worked at.
 type Doubted struct {

@@ -182,6 +182,8 @@ func screens(t *testing.T) map[string]*rig {
 		"number-used":           used(t),
 		"number-reason":         used(t).keys("r", "read twice"),
 		"number-disputed":       used(t).keys("r", "read twice", "Enter"),
+		"number-found-known":    wornBefore(t, "1232-40001", known()).keys("l"),
+		"number-found-unread":   wornBefore(t, "1232-400?1", many()...),
 		"number-found":          newRig(t).measured().keys("F4", "1232-4?001", "Enter", "l", "worn, readable", "Enter", "Enter"),
 		"seam-look":             newRig(t).numbered().keys("g", "c"),
 		"seam-marked":           newRig(t).numbered().keys("g", "f"),

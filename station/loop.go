@@ -216,6 +216,10 @@ func (l *loop) perform(effect Effect) {
 		if l.cfg.History != nil {
 			l.spawn(func() { l.send(l.lookBack(e.Like)) })
 		}
+	case Trace:
+		if l.cfg.Trace != nil {
+			l.spawn(func() { l.send(l.trace(e.Inscription)) })
+		}
 	case AskStock:
 		l.spawn(func() { l.send(l.askStock(e.Tubing)) })
 	case Squeeze:
@@ -298,6 +302,15 @@ func (l *loop) lookBack(like bench.Likeness) Event {
 		return LookedBack{Moment: l.now(), Like: like, Trouble: err.Error()}
 	}
 	return LookedBack{Moment: l.now(), Like: like, History: history}
+}
+
+func (l *loop) trace(inscription string) Event {
+	tracks, err := l.cfg.Trace(l.ctx, inscription)
+	if err != nil {
+		tracks = Tracks{Trouble: err.Error()}
+	}
+	tracks.Inscription = inscription
+	return Traced{l.now(), tracks}
 }
 
 func (l *loop) askStock(t bench.Tubing) Event {

@@ -191,6 +191,7 @@ func (t *turn) inscription(text string) {
 	t.quiet()
 	t.question(AskFoundLeg)
 	t.s.Desk.Found = bench.TellFound{Number: string(read)}
+	t.trace(string(read))
 }
 
 // tellFound tells the found band, once the records have said what they know

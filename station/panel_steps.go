@@ -302,15 +302,8 @@ func (v *view) numberLines(a Ask, columns int) []line {
 		return []line{words("Why is it this number? The reason is stored."), fieldLine("reason:", d.Typed)}
 	case AskInscription:
 		return []line{words("The band that the bird wears: its number as inscribed, ? for each digit that can't be read."), fieldLine("found band:", d.Typed)}
-	case AskFoundLeg:
-		return append([]line{words("On which leg is it?")}, choicesIn(sides(), columns)...)
-	case AskCondition:
-		return []line{words("Its condition: wear, gap, readable?"), fieldLine("condition:", d.Typed)}
-	case AskScheme:
-		return []line{words("Which scheme issued it? Enter when it is your own."), fieldLine("scheme:", d.Typed)}
-	case AskThen:
-		then := []choice{{'l', "left as it is"}, {'w', "worked on"}, {'r', "replaced: it comes off"}}
-		return append([]line{words("What is done about it?")}, choicesIn(then, columns)...)
+	case AskFoundLeg, AskCondition, AskScheme, AskThen:
+		return v.foundLines(a, columns)
 	}
 	return v.numberPrompt(columns)
 }

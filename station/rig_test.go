@@ -38,6 +38,7 @@ type rig struct {
 	noise    []length.Length // added to the squeezes, in turn
 	squeezed int
 
+	tracks  map[string]station.Tracks      // what the records tell of inscriptions
 	offers  map[bench.Tubing]bench.Offer   // what the stock offers
 	history map[bench.Likeness]fit.History // what a look back finds; without its handling
 }
@@ -113,6 +114,10 @@ func (r *rig) run(effect station.Effect) {
 		like := e.Like
 		like.Except = ""
 		r.answer(station.LookedBack{Moment: r.moment(), Like: e.Like, History: r.history[like]})
+	case station.Trace:
+		tracks := r.tracks[e.Inscription]
+		tracks.Inscription = e.Inscription
+		r.answer(station.Traced{Moment: r.moment(), Tracks: tracks})
 	case station.AskStock:
 		r.answer(station.Offered{Moment: r.moment(), Tubing: e.Tubing, Offer: r.offers[e.Tubing]})
 	case station.Squeeze:

@@ -110,7 +110,10 @@ type Config struct {
 	// is known.
 	History func(context.Context, bench.Likeness) (fit.History, error)
 	// Offer tells which number comes next on a tubing; nil: no stock is kept.
-	Offer   func(context.Context, bench.Tubing) (bench.Offer, error)
+	Offer func(context.Context, bench.Tubing) (bench.Offer, error)
+	// Trace tells what the records know of an inscription, ? for each digit that
+	// could not be read; nil: nothing.
+	Trace   func(ctx context.Context, inscription string) (Tracks, error)
 	Start   bench.State
 	Options Options
 	Clock   func() time.Time // local time

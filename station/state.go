@@ -43,6 +43,7 @@ type State struct {
 	ticket    int
 	Stock     Stock
 	Card      LastCard
+	Tracks    Tracks
 
 	Done []seam.Handiwork       // of a workshop's run: what was done to its bands
 	Gone map[int]bench.Handling // and its birds that have left the hand, by number

@@ -80,6 +80,8 @@ func (t *turn) handle(e Event) {
 		t.reloaded(e)
 	case LookedBack:
 		t.lookedBack(e)
+	case Traced:
+		t.traced(e)
 	case Offered:
 		t.offered(e)
 	case Doubted:

@@ -46,21 +46,9 @@ func (a *app) showNumber(ctx context.Context, st stock, text string) error {
 	if err != nil {
 		return err
 	}
-	numbers := []string{string(read)}
-	if !read.Complete() {
-		if numbers, err = st.records.NumbersLike(ctx, read); err != nil {
-			return err
-		}
-	}
-	histories := []store.NumberHistory{}
-	for _, number := range numbers {
-		h, err := st.records.NumberHistory(ctx, number)
-		if err != nil {
-			return err
-		}
-		if len(h.Entries) > 0 {
-			histories = append(histories, h)
-		}
+	histories, err := numbersRead(ctx, st.records, read)
+	if err != nil {
+		return err
 	}
 	if a.json() {
 		return a.writeJSON(map[string]any{"numbers": histories})
@@ -80,6 +68,41 @@ func (a *app) showNumber(ctx context.Context, st stock, text string) error {
 	return nil
 }
 
+// numbersRead returns what the records tell of each number that an inscription
+// could be.
+func numbersRead(ctx context.Context, records *store.Store, read bands.Inscription) ([]store.NumberHistory, error) {
+	numbers := []string{string(read)}
+	if !read.Complete() {
+		var err error
+		if numbers, err = records.NumbersLike(ctx, read); err != nil {
+			return nil, err
+		}
+	}
+	histories := []store.NumberHistory{}
+	for _, number := range numbers {
+		h, err := records.NumberHistory(ctx, number)
+		if err != nil {
+			return nil, err
+		}
+		if len(h.Entries) > 0 {
+			histories = append(histories, h)
+		}
+	}
+	return histories, nil
+}
+
+// entryWords write one thing that the records tell of a number.
+func entryWords(e store.NumberEntry) string {
+	what := e.What
+	if e.Detail != "" {
+		what += ": " + e.Detail
+	}
+	if e.Species != "" {
+		what += ", " + e.Species
+	}
+	return what + "  (" + orDash(e.By) + ")"
+}
+
 func (a *app) printHistory(ctx context.Context, st stock, h store.NumberHistory) error {
 	parts := []string{orDash(string(h.State))}
 	if h.Size != "" {
@@ -92,14 +115,7 @@ func (a *app) printHistory(ctx context.Context, st stock, h store.NumberHistory)
 		return err
 	}
 	for _, e := range h.Entries {
-		what := e.What
-		if e.Detail != "" {
-			what += ": " + e.Detail
-		}
-		if e.Species != "" {
-			what += ", " + e.Species
-		}
-		if err := a.printf("  %s  %s  (%s)\n", e.At.Format("2006-01-02 15:04"), what, orDash(e.By)); err != nil {
+		if err := a.printf("  %s  %s\n", e.At.Format("2006-01-02 15:04"), entryWords(e)); err != nil {
 			return err
 		}
 	}
