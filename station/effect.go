@@ -32,6 +32,9 @@ type Trace struct{ Inscription string }
 // AskStock asks the stock for the next number of a tubing.
 type AskStock struct{ Tubing bench.Tubing }
 
+// AskString asks the stock what was measured on the string of a number.
+type AskString struct{ Number string }
+
 // Squeeze presses the simulated caliper with the leg between its jaws.
 type Squeeze struct{ Width length.Length }
 
@@ -63,16 +66,29 @@ const (
 	BellRefusal BellKind = 2
 )
 
-func (Save) effect()     {}
-func (LookUp) effect()   {}
-func (Reload) effect()   {}
-func (LookBack) effect() {}
-func (Trace) effect()    {}
-func (AskStock) effect() {}
-func (Squeeze) effect()  {}
-func (Poll) effect()     {}
-func (Rearm) effect()    {}
-func (Expect) effect()   {}
-func (Wake) effect()     {}
-func (Bell) effect()     {}
-func (Quit) effect()     {}
+func (Save) effect()      {}
+func (LookUp) effect()    {}
+func (Reload) effect()    {}
+func (LookBack) effect()  {}
+func (Trace) effect()     {}
+func (AskStock) effect()  {}
+func (Squeeze) effect()   {}
+func (Poll) effect()      {}
+func (Rearm) effect()     {}
+func (Expect) effect()    {}
+func (Wake) effect()      {}
+func (Bell) effect()      {}
+func (Quit) effect()      {}
+func (Save) effect()      {}
+func (LookUp) effect()    {}
+func (Reload) effect()    {}
+func (LookBack) effect()  {}
+func (AskStock) effect()  {}
+func (AskString) effect() {}
+func (Squeeze) effect()   {}
+func (Poll) effect()      {}
+func (Rearm) effect()     {}
+func (Expect) effect()    {}
+func (Wake) effect()      {}
+func (Bell) effect()      {}
+func (Quit) effect()      {}

@@ -6,6 +6,7 @@ import (
 	"seamfit/device"
 	"seamfit/internal/bench"
 	"seamfit/internal/fit"
+	"seamfit/internal/seam"
 )
 
 // Event is something that happened. The concrete types are the structs of
@@ -167,6 +168,14 @@ type Offered struct {
 type Traced struct {
 	Moment
 	Tracks Tracks
+}
+
+// StringTold is what was measured on the string of a number; empty where
+// nothing was, or it could not be read.
+type StringTold struct {
+	Moment
+	Number   string
+	Measures seam.StringMeasures
 }
 
 // Doubted is something that was found to stand against the bench while it is

@@ -222,6 +222,10 @@ func (l *loop) perform(effect Effect) {
 		}
 	case AskStock:
 		l.spawn(func() { l.send(l.askStock(e.Tubing)) })
+	case AskString:
+		if l.cfg.String != nil {
+			l.spawn(func() { l.send(l.askString(e.Number)) })
+		}
 	case Squeeze:
 		l.squeeze(e)
 	case Poll:
@@ -322,6 +326,16 @@ func (l *loop) askStock(t bench.Tubing) Event {
 		return Offered{Moment: l.now(), Tubing: t, Trouble: err.Error()}
 	}
 	return Offered{Moment: l.now(), Tubing: t, Offer: offer}
+}
+
+// askString asks for what makes a judgement better, and is not needed for it:
+// where it can't be read, the flush diameter is asked for as if none was known.
+func (l *loop) askString(number string) Event {
+	measures, err := l.cfg.String(l.ctx, number)
+	if err != nil {
+		return StringTold{Moment: l.now(), Number: number}
+	}
+	return StringTold{Moment: l.now(), Number: number, Measures: measures}
 }
 
 func (l *loop) squeeze(e Squeeze) {

@@ -16,6 +16,7 @@ import (
 	"seamfit/internal/fit"
 	"seamfit/internal/grid"
 	"seamfit/internal/length"
+	"seamfit/internal/seam"
 	"seamfit/station"
 )
 
@@ -40,6 +41,7 @@ type rig struct {
 
 	tracks  map[string]station.Tracks      // what the records tell of inscriptions
 	offers  map[bench.Tubing]bench.Offer   // what the stock offers
+	strings map[string]seam.StringMeasures // what was measured on the string of a number
 	history map[bench.Likeness]fit.History // what a look back finds; without its handling
 }
 
@@ -120,6 +122,8 @@ func (r *rig) run(effect station.Effect) {
 		r.answer(station.Traced{Moment: r.moment(), Tracks: tracks})
 	case station.AskStock:
 		r.answer(station.Offered{Moment: r.moment(), Tubing: e.Tubing, Offer: r.offers[e.Tubing]})
+	case station.AskString:
+		r.answer(station.StringTold{Moment: r.moment(), Number: e.Number, Measures: r.strings[e.Number]})
 	case station.Squeeze:
 		width := e.Width
 		if r.squeezed < len(r.noise) {

@@ -15,6 +15,7 @@ import (
 	"seamfit/internal/fit"
 	"seamfit/internal/grid"
 	"seamfit/internal/length"
+	"seamfit/internal/seam"
 )
 
 // The ways in which a station ends that is not left by its own key.
@@ -113,7 +114,9 @@ type Config struct {
 	Offer func(context.Context, bench.Tubing) (bench.Offer, error)
 	// Trace tells what the records know of an inscription, ? for each digit that
 	// could not be read; nil: nothing.
-	Trace   func(ctx context.Context, inscription string) (Tracks, error)
+	Trace func(ctx context.Context, inscription string) (Tracks, error)
+	// String tells what was measured on the string of a number; nil: nothing.
+	String  func(context.Context, string) (seam.StringMeasures, error)
 	Start   bench.State
 	Options Options
 	Clock   func() time.Time // local time

@@ -196,7 +196,11 @@ func (v *view) shiftPageLines(a Ask) []line {
 	columns := v.width - 4
 	shift := v.s.Bench.Shift
 	told := [][2]string{
-		{"place", shift.Place}, {"permit", shift.Permit}, {"bander", shift.Bander}, {"scribe", shift.Scribe}, {"position", "not told"},
+		{"place", shift.Place},
+		{"permit", shift.Permit},
+		{"bander", shift.Bander},
+		{"scribe", shift.Scribe},
+		{"position", "not told"},
 		{"watch", "not compared yet"},
 	}
 	if shift.Point != nil {

@@ -21,6 +21,8 @@ import (
 // Spot is a judgement under way, or done.
 type Spot struct {
 	Size, Metal string
+	Number      string
+	String      seam.StringMeasures // as measured on its string
 	OnLeg       bool
 	Look        []string // what the last look at the band found
 	Outer       seam.Dimension
@@ -54,6 +56,15 @@ func (t *turn) spotCheck() {
 	t.quiet()
 	t.question(AskSpotOuter)
 	t.s.Desk.Spot = spot
+	t.emit(AskString{Number: spot.Number})
+}
+
+// spotString takes what was measured on the string of the band that is being
+// judged.
+func (t *turn) spotString(e StringTold) {
+	if t.s.Desk.Spot.Number == e.Number {
+		t.s.Desk.Spot.String = e.Measures
+	}
 }
 
 // spotFor returns the band that can be judged by its widths: the one on the
@@ -79,6 +90,7 @@ func (s State) spotFor(h bench.Handling) (spot Spot, mend string) {
 			}
 		}
 	}
+	spot.Number = band.Number
 	for _, c := range h.Closings {
 		if c.Band == band.ID {
 			spot.Look = c.Findings
@@ -101,7 +113,7 @@ func (t *turn) spotRead(r device.Reading) bool {
 }
 
 // spotEntered takes a typed value; an empty line leaves the flush diameter to
-// be computed.
+// what was measured on the string, or to be computed.
 func (t *turn) spotEntered() {
 	text := strings.TrimSpace(t.s.Desk.Typed)
 	if text == "" {
@@ -137,10 +149,11 @@ func (t *turn) spotTake(d seam.Dimension) {
 // judged judges the widths with the caliper as it is known.
 func (s State) judged(spot Spot) Spot {
 	size, _ := s.Bench.Catalogue().Size(spot.Size)
-	c := seam.Closed{Widths: spot.Widths, Thickness: size.Thickness, Outer: seam.Outer{Basis: seam.Nominal, Inner: size.Inner}}
+	c := seam.Closed{Widths: spot.Widths}
 	if spot.Outer.Value > 0 {
 		c.Outer = seam.Outer{Basis: seam.Measured, Diameters: []seam.Dimension{spot.Outer}}
 	}
+	c, _ = spot.String.Complete(c, size, spot.Widths[0].Resolution)
 	caliper := s.Bench.Setup.SeamCaliper(spot.Widths, s.Now)
 	limits := seam.DefaultLimits()
 	if s.Options.SeamLimits != nil {
@@ -182,7 +195,11 @@ func (v *view) spotLines(a Ask, columns int) []line {
 	}
 	switch a {
 	case AskSpotOuter:
-		lines := wrapped("", band+". First the outer diameter of a flush band of the same string: squeeze, or type it. Enter: computed from the size, and less sure.", plain, columns)
+		known := "computed from the size, and less sure."
+		if outer := spot.String.Outer; len(outer) > 0 {
+			known = fmt.Sprintf("as measured on %d of its string.", len(outer))
+		}
+		lines := wrapped("", band+". First the outer diameter of a flush band of the same string: squeeze, or type it. Enter: "+known, plain, columns)
 		return append(lines, fieldLine("flush:", v.s.Desk.Typed))
 	case AskSpotWidth:
 		n := len(spot.Widths)

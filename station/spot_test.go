@@ -6,6 +6,8 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"seamfit/internal/bench"
+	"seamfit/internal/length"
+	"seamfit/internal/seam"
 	"seamfit/station"
 )
 
@@ -23,6 +25,18 @@ func TestBandThatWasTakenOffIsMeasured(t *testing.T) {
 	assert.Len(t, r.bird().Readings, readings)
 	r.keys("m").shows("First the outer diameter").keys("x", "Enter").shows("That is no width")
 	r.keys("Esc").hides("First the outer diameter")
+}
+
+// What was measured on the string of the band stands where nobody measures a
+// flush band anew.
+func TestBandIsJudgedByWhatWasMeasuredOnItsString(t *testing.T) {
+	r := takenOff(t)
+	r.strings = map[string]seam.StringMeasures{"1236-56701": {Outer: []length.Length{12_380_000, 12_400_000}, Thickness: []length.Length{1_400_000}}}
+	r.keys("Ctrl+k").shows("Enter: as measured on 2 of its string").keys("Enter").readings(1242, 1240, 1238)
+	r.shows("By its widths: flush").hides("By its widths: gap")
+
+	r = takenOff(t).keys("Ctrl+k").shows("Enter: computed from the size").keys("12.10", "Enter").readings(1242, 1240, 1238)
+	r.shows("By its widths: gap")
 }
 
 // On a living leg nothing is measured unless the settings say so; then a

@@ -84,6 +84,8 @@ func (t *turn) handle(e Event) {
 		t.traced(e)
 	case Offered:
 		t.offered(e)
+	case StringTold:
+		t.spotString(e)
 	case Doubted:
 		t.s.Options.Doubts = append(slices.Clone(t.s.Options.Doubts), e.What)
 		t.bell(BellRefusal)

@@ -137,8 +137,15 @@ func TestTrustSpoiltRecordsSteerNothing(t *testing.T) {
 	dir := t.TempDir()
 	path := spoiltRecords(t, dir)
 	for _, args := range [][]string{
-		{"shift", "show"}, {"verify"}, {"bands", "show"}, {"bands", "reconcile"}, {"practice", "show"}, {"calibrate", "show"},
-		{"export", "--as", "csv", "--out", "csv"}, {"export", "--as", "spreadsheet", "--out", "sheet"}, {"export", "--as", "datapackage", "--out", "package"},
+		{"shift", "show"},
+		{"verify"},
+		{"bands", "show"},
+		{"bands", "reconcile"},
+		{"practice", "show"},
+		{"calibrate", "show"},
+		{"export", "--as", "csv", "--out", "csv"},
+		{"export", "--as", "spreadsheet", "--out", "sheet"},
+		{"export", "--as", "datapackage", "--out", "package"},
 		{"report", "--out", "day.html", "--shift", "last"},
 	} {
 		for _, format := range []string{"text", "json"} {

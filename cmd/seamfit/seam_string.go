@@ -17,8 +17,8 @@ import (
 type knownString struct {
 	number   string // of the string
 	size     catalogue.Size
-	measures store.Measures // of closed bands of it; may be empty
-	step     length.Length  // of the display that measured
+	measures seam.StringMeasures // of closed bands of it; may be empty
+	step     length.Length       // of the display that measured
 }
 
 // errNoString is wrapped where the stock has no string with a number.
@@ -49,32 +49,11 @@ func (f benchFiles) stringOf(ctx context.Context, records *store.Store, text str
 	return s, err
 }
 
-// complete fills in what was not given of a closed band: the thickness, the
-// flush outer diameter and, where the height was measured, the string's. It
-// returns a note on what it took. What stays unknown is left at 0.
+// complete fills in what was not given of a closed band. It returns a note on
+// what the string gave.
 func (s knownString) complete(c *seam.Closed) (note string) {
-	var took []string
-	if c.Thickness == 0 {
-		if c.Thickness = mean(s.measures.Thickness); c.Thickness > 0 {
-			took = append(took, "thickness")
-		} else {
-			c.Thickness = s.size.Thickness
-		}
-	}
-	if c.Outer.Basis == "" {
-		c.Outer = seam.Outer{Basis: seam.Nominal, Inner: s.size.Inner, String: c.String}
-		if len(s.measures.Outer) > 0 {
-			took = append(took, "outer diameter")
-			c.Outer.Basis = seam.Measured
-			for _, v := range s.measures.Outer {
-				c.Outer.Diameters = append(c.Outer.Diameters, seam.Dimension{Value: v, Resolution: s.step})
-			}
-		}
-	}
-	if c.Height.Value > 0 && c.StringHeight.Value == 0 && len(s.measures.Height) > 0 {
-		took = append(took, "height")
-		c.StringHeight = seam.Dimension{Value: mean(s.measures.Height), Resolution: s.step}
-	}
+	whole, took := s.measures.Complete(*c, s.size, s.step)
+	*c = whole
 	if len(took) == 0 {
 		return ""
 	}

@@ -9,7 +9,7 @@ import (
 	"time"
 
 	"seamfit/internal/bands"
-	"seamfit/internal/length"
+	"seamfit/internal/seam"
 )
 
 // StockEvent is one thing that happens to numbers of the stock, which may be
@@ -22,14 +22,7 @@ type StockEvent struct {
 	By       string
 	Holder   string
 	Reason   string
-	Measures Measures // of EventMeasured
-}
-
-// Measures are what was measured on some closed bands of a string.
-type Measures struct {
-	Outer     []length.Length `json:"outer_nm,omitempty"`
-	Height    []length.Length `json:"height_nm,omitempty"`
-	Thickness []length.Length `json:"thickness_nm,omitempty"`
+	Measures seam.StringMeasures // of EventMeasured
 }
 
 func stockEventColumns() []string {

@@ -9,6 +9,7 @@ import (
 	"seamfit/internal/fit"
 	"seamfit/internal/length"
 	"seamfit/internal/metrology"
+	"seamfit/internal/seam"
 )
 
 // MeasuredInner returns the inner diameters of bands where they come closed, by
@@ -27,7 +28,7 @@ func (s *Store) MeasuredInner(ctx context.Context, mpe length.Length) (map[bench
 			JOIN stock_event e ON e.string = n.id AND e.kind = 'measured'
 			 AND json_array_length(e.measures, '$.outer_nm') > 0 AND json_array_length(e.measures, '$.thickness_nm') > 0
 			ORDER BY n.id, e.seq`, nil, func(r []any) error {
-			var m Measures
+			var m seam.StringMeasures
 			if err := json.Unmarshal([]byte(text(r[2])), &m); err != nil {
 				return err
 			}
@@ -41,7 +42,7 @@ func (s *Store) MeasuredInner(ctx context.Context, mpe length.Length) (map[bench
 	return inner, s.fail("read", err)
 }
 
-func innerOf(m Measures, mpe length.Length) (fit.Inner, error) {
+func innerOf(m seam.StringMeasures, mpe length.Length) (fit.Inner, error) {
 	outer, uOuter, err := meanOf(m.Outer)
 	if err != nil {
 		return fit.Inner{}, err

@@ -8,6 +8,7 @@ import (
 
 	"seamfit/internal/bands"
 	"seamfit/internal/bench"
+	"seamfit/internal/seam"
 )
 
 // NumberEntry is one thing that the records tell of a number.
@@ -93,7 +94,7 @@ const numberHistorySQL = `
 
 // LastMeasures returns the newest values measured on bands of the string that
 // holds a number; none where nobody has measured.
-func (s *Store) LastMeasures(ctx context.Context, number string) (m Measures, err error) {
+func (s *Store) LastMeasures(ctx context.Context, number string) (m seam.StringMeasures, err error) {
 	stored, err := s.text(ctx, `SELECT e.measures FROM stock_number n
 		JOIN stock_event e ON e.string = n.string AND e.kind = 'measured' WHERE n.number = ? ORDER BY e.seq DESC LIMIT 1`, number)
 	if err != nil || stored == "" {

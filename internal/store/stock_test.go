@@ -14,6 +14,7 @@ import (
 	"seamfit/internal/bands"
 	"seamfit/internal/bench"
 	"seamfit/internal/length"
+	"seamfit/internal/seam"
 )
 
 func (w *worked) number(text string) bands.Number {
@@ -562,7 +563,7 @@ func TestMeasuresAndCountsOfAString(t *testing.T) {
 	require.NoError(t, err)
 	assert.Empty(t, none.Outer)
 	e := w.event(bands.EventMeasured, "", "1236-56702")
-	e.Measures = Measures{Outer: []length.Length{11_400_000, 11_420_000}, Thickness: []length.Length{1_020_000}}
+	e.Measures = seam.StringMeasures{Outer: []length.Length{11_400_000, 11_420_000}, Thickness: []length.Length{1_020_000}}
 	require.NoError(t, w.store.Record(t.Context(), []StockEvent{e}))
 	got, err := w.store.LastMeasures(t.Context(), "1236-56709")
 	require.NoError(t, err)
@@ -578,14 +579,14 @@ func TestMeasuresAndCountsOfAString(t *testing.T) {
 func TestTheMeasuredInnerDiameterOfClosedBands(t *testing.T) {
 	w := newWorked(t)
 	w.receive("1236-56701", 10)
-	measure := func(number string, m Measures) {
+	measure := func(number string, m seam.StringMeasures) {
 		e := w.event(bands.EventMeasured, "", number)
 		e.Measures = m
 		require.NoError(t, w.store.Record(t.Context(), []StockEvent{e}))
 	}
 	kind := bench.BandKind{Size: "6", Metal: "stainless steel"}
-	measure("1236-56702", Measures{Outer: []length.Length{11_400_000, 11_420_000}, Thickness: []length.Length{1_020_000}})
-	measure("1236-56703", Measures{Height: []length.Length{9_530_000}, Outer: []length.Length{11_500_000}})
+	measure("1236-56702", seam.StringMeasures{Outer: []length.Length{11_400_000, 11_420_000}, Thickness: []length.Length{1_020_000}})
+	measure("1236-56703", seam.StringMeasures{Height: []length.Length{9_530_000}, Outer: []length.Length{11_500_000}})
 	got, err := w.store.MeasuredInner(t.Context(), 20_000)
 	require.NoError(t, err)
 	require.Len(t, got, 1, "without the wall's thickness nothing is known of the inside")
@@ -593,7 +594,7 @@ func TestTheMeasuredInnerDiameterOfClosedBands(t *testing.T) {
 	assert.InDelta(t, 0.027689, got[kind].U, 1e-6)
 
 	w.receive("1236-57701", 10)
-	measure("1236-57702", Measures{Outer: []length.Length{11_440_000}, Thickness: []length.Length{1_020_000}})
+	measure("1236-57702", seam.StringMeasures{Outer: []length.Length{11_440_000}, Thickness: []length.Length{1_020_000}})
 	got, err = w.store.MeasuredInner(t.Context(), 20_000)
 	require.NoError(t, err)
 	assert.Equal(t, length.Length(9_400_000), got[kind].Value, "the newest string's")

@@ -11,6 +11,7 @@ import (
 	"seamfit/internal/bench"
 	"seamfit/internal/fit"
 	"seamfit/internal/length"
+	"seamfit/internal/seam"
 )
 
 // year is the Julian year, as astronomers count.
@@ -117,7 +118,7 @@ func (s *Store) newWalls(ctx context.Context, w *worn) error {
 	if err != nil || stored == "" {
 		return err
 	}
-	var m Measures
+	var m seam.StringMeasures
 	err = json.Unmarshal([]byte(stored), &m)
 	w.New = m.Thickness
 	return err

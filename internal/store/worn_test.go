@@ -12,6 +12,7 @@ import (
 	"seamfit/internal/bench"
 	"seamfit/internal/fit"
 	"seamfit/internal/length"
+	"seamfit/internal/seam"
 )
 
 // returned is a bird that comes back with a band, whose wall is measured.
@@ -28,7 +29,7 @@ func TestWornBandsAndHowLongTheyWereWorn(t *testing.T) {
 	w.receive("1236-56701", 10)
 	w.stock(bands.EventOpened, "A. Holm", "1236-56701", "1236-56702", "1236-56703")
 	e := w.event(bands.EventMeasured, "", "1236-56710")
-	e.Measures = Measures{Thickness: []length.Length{1_020_000, 1_030_000}}
+	e.Measures = seam.StringMeasures{Thickness: []length.Length{1_020_000, 1_030_000}}
 	require.NoError(t, w.store.Record(t.Context(), []StockEvent{e}))
 	w.bandedAndComplete("1236-56701")
 
