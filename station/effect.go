@@ -79,16 +79,4 @@ func (Expect) effect()    {}
 func (Wake) effect()      {}
 func (Bell) effect()      {}
 func (Quit) effect()      {}
-func (Save) effect()      {}
-func (LookUp) effect()    {}
-func (Reload) effect()    {}
-func (LookBack) effect()  {}
-func (AskStock) effect()  {}
 func (AskString) effect() {}
-func (Squeeze) effect()   {}
-func (Poll) effect()      {}
-func (Rearm) effect()     {}
-func (Expect) effect()    {}
-func (Wake) effect()      {}
-func (Bell) effect()      {}
-func (Quit) effect()      {}

@@ -158,6 +158,5 @@ func (a *app) stationConfig(ctx context.Context, files benchFiles, records *stor
 	if err := f.train(&start, &options); err != nil {
 		return station.Config{}, err
 	}
-	return station.Config{Keeper: records, History: records.History, Offer: records.Offer, Trace: tracer(files.setup.Pattern, records), Inspect: records.QuickCheck, Start: start, Options: options, Clock: a.now, NewID: a.newID}, nil
-	return station.Config{Keeper: records, History: records.History, Offer: records.Offer, String: records.LastMeasures, Inspect: records.QuickCheck, Start: start, Options: options, Clock: a.now, NewID: a.newID}, nil
+	return station.Config{Keeper: records, History: records.History, Offer: records.Offer, String: records.LastMeasures, Trace: tracer(files.setup.Pattern, records), Inspect: records.QuickCheck, Start: start, Options: options, Clock: a.now, NewID: a.newID}, nil
 }
