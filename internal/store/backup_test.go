@@ -69,6 +69,20 @@ func TestTheOldestBackupsGo(t *testing.T) {
 	assert.ElementsMatch(t, append([]string{filepath.Base(path)}, others...), names(t, folder), "the newest is never removed")
 }
 
+func TestWhatACrashLeftOfACopyGoesAfterADay(t *testing.T) {
+	w := newWorked(t)
+	folder := t.TempDir()
+	for name, age := range map[string]time.Duration{".seamfit-1.part": 25 * time.Hour, ".seamfit-2.part": time.Hour, "letter.part": 25 * time.Hour} {
+		path := filepath.Join(folder, name)
+		require.NoError(t, os.WriteFile(path, []byte("half"), 0o600))
+		at := time.Now().Add(-age)
+		require.NoError(t, os.Chtimes(path, at, at))
+	}
+	path, err := w.store.Backup(t.Context(), folder, 0)
+	require.NoError(t, err)
+	assert.ElementsMatch(t, []string{filepath.Base(path), ".seamfit-2.part", "letter.part"}, names(t, folder), "one that may still be under way is left")
+}
+
 func TestACopyOfRecordsThatAreNotWholeSaysSo(t *testing.T) {
 	w, id := fullStory(t)
 	folder := t.TempDir()

@@ -53,7 +53,32 @@ func copyTo(ctx context.Context, conn *sql.Conn, folder string, name func(part s
 	if path, err = place(part, asked); err != nil {
 		return "", err
 	}
-	return path, syncFolder(folder)
+	return path, errors.Join(sweep(path), syncFolder(folder))
+}
+
+// sweep removes what copies that never came to their end left beside a new one,
+// a day or more before it.
+func sweep(path string) error {
+	made, err := os.Stat(path)
+	if err != nil {
+		return err
+	}
+	folder := filepath.Dir(path)
+	entries, err := os.ReadDir(folder)
+	if err != nil {
+		return err
+	}
+	var errs []error
+	for _, e := range entries {
+		info, err := e.Info()
+		if err != nil || !strings.HasPrefix(e.Name(), ".seamfit-") || !strings.Contains(e.Name(), ".part") {
+			continue // or it is gone already
+		}
+		if info.Mode().IsRegular() && info.ModTime().Before(made.ModTime().Add(-24*time.Hour)) {
+			errs = append(errs, os.Remove(filepath.Join(folder, e.Name())))
+		}
+	}
+	return errors.Join(errs...)
 }
 
 // named is the name of a copy that needs no look first.

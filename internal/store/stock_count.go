@@ -98,9 +98,6 @@ func (c *counting) doubts(ctx context.Context) error {
 		if n.state == bands.OnBird && slices.Contains(gone, n.told) {
 			doubt(n, "on a bird, and "+string(n.told)+" by the stock")
 		}
-		if n.state == bands.OnBird && !n.claimed {
-			doubt(n, "found on a bird, and no record has put it there")
-		}
 	}
 	for _, rule := range []struct {
 		query, why string // why is followed by the query's second column
@@ -111,8 +108,12 @@ func (c *counting) doubts(ctx context.Context) error {
 			"its record is disputed", func(counted) bool { return true },
 		},
 		{
-			"SELECT skipped, reason FROM fact_band WHERE skipped <> ''",
-			"passed over, and not accounted for: ", func(n counted) bool { return n.state == bands.Opened && !n.claimed },
+			"SELECT k.skipped, k.reason FROM fact_band k JOIN stock_now n ON n.number = k.skipped WHERE k.skipped <> '' AND NOT n.claimed",
+			"passed over, and not accounted for: ", func(n counted) bool { return n.state == bands.Opened },
+		},
+		{
+			"SELECT b.number, '' FROM number_bands b JOIN stock_now n ON n.number = b.number WHERE b.found AND b.state = 'on bird' AND NOT n.claimed",
+			"found on a bird, and no record has put it there", func(n counted) bool { return n.state == bands.OnBird },
 		},
 		{
 			"SELECT m.number, '' FROM stock_event e JOIN stock_mark m ON m.string = e.string AND m.seq = e.seq WHERE e.kind = 'found'",
