@@ -42,6 +42,7 @@ func (b *realBench) opensShift() {
 	b.does("Hollow Skerry"+keyEnter, "bander:")
 	b.does("Mira Tolland"+keyEnter, "permit:")
 	b.does("P-77"+keyEnter, "The shift is open.")
+	b.shows("√ saved")
 }
 
 // Three birds through the real program, with a caliper on a real serial line:

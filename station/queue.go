@@ -61,6 +61,9 @@ func (t *turn) saved(e Saved) {
 	q.Facts = slices.Clone(q.Facts[n:])
 	q.InFlight, q.Tries, q.Retry, q.What, q.Mend = 0, 0, time.Time{}, "", ""
 	q.SavedAt = t.at
+	if !slices.ContainsFunc(q.Facts, func(f bench.Fact) bool { return f.Key().Handling == "" }) {
+		t.s.Shift = t.s.Bench.Shift
+	}
 	t.save()
 	t.leaveIfFree()
 }

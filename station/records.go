@@ -66,10 +66,15 @@ func recordsRefused(dropped int, what string) string {
 		entries, strings.TrimRight(what, "."))
 }
 
-// reread has a handling read again. A refused shift has nothing to read: it is
-// asked for again.
+// reread has a handling read again. Of a shift only the details are dropped that
+// were refused; a shift that was refused itself is asked for again.
 func (t *turn) reread(id string) {
 	if id == "" {
+		kept := t.s.Shift
+		if now := t.s.Bench.Shift; kept != nil && now != nil && kept.ID == now.ID {
+			t.s.Bench = t.s.Bench.WithShift(*kept)
+			return
+		}
 		t.s.Bench.Shift = nil
 		t.s.Front.Stage = AskPlace
 		return

@@ -93,3 +93,20 @@ func TestTheShiftPageIsInNobodysWay(t *testing.T) {
 	r = open(t, bench.State{Setup: setup(t)}, options()).keys("Ctrl+p", "Enter", "Ctrl+p").shows("place:").hides("position")
 	assert.Nil(t, r.s.Bench.Shift)
 }
+
+// A detail of the shift that the records refuse is dropped; the shift goes on,
+// and is not asked for anew.
+func TestARefusedDetailLeavesTheShiftAsItWas(t *testing.T) {
+	r := newRig(t).told().keys("Ctrl+p", "n", "Ada Renn", "Enter", "u")
+	r.failing = func(facts []bench.Fact) *station.SaveFailed {
+		return &station.SaveFailed{Refused: true, What: "a trainee is told before the first closing that they confirm"}
+	}
+	r.keys("n", "Jon Arve", "Enter", "t").shows("refused by the records (a trainee is told before")
+	require.NotNil(t, r.s.Bench.Shift)
+	assert.Equal(t, bench.People{{Name: "Ada Renn", Role: bench.RoleSupervisor}}, r.s.Bench.Shift.People)
+	assert.Equal(t, r.s.Bench.Shift.People, r.bird().People)
+	r.failing = nil
+	r.keys("n", "Jon Arve", "Enter", "s").shows("scribe Jon Arve")
+	told := r.saved[len(r.saved)-1].(bench.ShiftTold)
+	assert.Equal(t, 2, told.Seq, "counted on from what was kept")
+}

@@ -16,6 +16,7 @@ import (
 type State struct {
 	Bench   bench.State
 	Options Options
+	Shift   *bench.Shift // the open one as the records have it; nil: they have none yet
 
 	Now           time.Time
 	Latest        time.Time // of the last entry, by the clock as it was then
@@ -188,7 +189,7 @@ type Desk struct {
 // NewState returns the state in which the station opens: with the handlings
 // that were open when it was last closed.
 func NewState(start bench.State, options Options, at time.Time) State {
-	s := State{Bench: start, Options: options, Now: at, Latest: start.LastFact, Front: Front{Cautions: options.Trainer != nil, Stage: AskPlace}}
+	s := State{Bench: start, Options: options, Shift: start.Shift, Now: at, Latest: start.LastFact, Front: Front{Cautions: options.Trainer != nil, Stage: AskPlace}}
 	for _, h := range start.Handlings {
 		s.Latest = latest(s.Latest, h.Opened, h.Left)
 		s.Order = append(s.Order, h.ID)

@@ -125,7 +125,7 @@ func whenceWords(w bench.CircumstancesTold) string {
 // bird was taken; empty where no nest is told.
 func (v *view) nestWords() string {
 	since, known := v.s.Bench.NestSince(v.h)
-	if !known {
+	if !known || v.s.late() { // on paper no clock runs
 		return ""
 	}
 	return "nest " + v.h.Nest() + " " + minutes(max(v.s.Now.Sub(since), 0))

@@ -77,7 +77,12 @@ func (s State) foldShift(f ShiftTold) State {
 	if s.Shift == nil || s.Shift.ID != f.Shift {
 		return s
 	}
-	shift := s.Shift.With(f)
+	return s.WithShift(s.Shift.With(f))
+}
+
+// WithShift returns the state with the open shift told otherwise: its birds take
+// their people from it.
+func (s State) WithShift(shift Shift) State {
 	s.Shift = &shift
 	s.Handlings = slices.Clone(s.Handlings)
 	for i := range s.Handlings {
