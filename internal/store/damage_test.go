@@ -93,6 +93,34 @@ func TestADamagedOrForeignFileIsToldAndLeftAsItIs(t *testing.T) {
 	require.ErrorContains(t, err, "a device or a pipe; name the bench's file")
 }
 
+// Not even the header of a file changes that has lost a guard.
+func TestAFileThatLostAGuardIsNotTouched(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "bench.db")
+	require.NoError(t, os.WriteFile(path, wholeFile(t), 0o600))
+	db, err := openRaw(path)
+	require.NoError(t, err)
+	_, err = db.ExecContext(t.Context(), "DROP TRIGGER completion_refused")
+	require.NoError(t, err)
+	require.NoError(t, db.Close())
+	before, err := os.ReadFile(path)
+	require.NoError(t, err)
+	_, err = Open(t.Context(), path, Options{})
+	require.ErrorIs(t, err, ErrTampered)
+	after, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, before, after)
+	assert.Equal(t, []string{"bench.db"}, names(t, filepath.Dir(path)))
+	assert.Contains(t, findingsOf(t, path), Finding{"a table or guard is missing", "trigger completion_refused"})
+}
+
+func findingsOf(t *testing.T, path string) []Finding {
+	t.Helper()
+	s, err := OpenReadOnly(t.Context(), path, Options{}, true)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, s.Close()) }()
+	return findings(t, s)
+}
+
 // A foreign database keeps its own settings, which a working connection would
 // change in its header.
 func TestAForeignDatabaseIsNotTouched(t *testing.T) {

@@ -17,6 +17,14 @@ func earlierDigests() map[int64]string {
 	return map[int64]string{1: "a7a2e791788d298c5ce99b2a555324fe4deea0df499320e999026f2330188655"}
 }
 
+// digestOfVersion is the digest of a schema; empty for one that there never was.
+func digestOfVersion(version int64) string {
+	if version == schemaVersion {
+		return schemaDigest
+	}
+	return earlierDigests()[version]
+}
+
 // migrate brings the file to schemaVersion in one transaction, so that a crash
 // leaves the old file or the new one. Of a file with records a copy is kept
 // beside it first; one whose schema is not as its version made it is left as
@@ -41,7 +49,7 @@ func (s *Store) migrate(ctx context.Context, opt Options) (err error) {
 			return err
 		}
 		if version > 0 && !s.temporary {
-			if err := s.requireSchema(ctx, s.writer, earlierDigests()[version]); err != nil {
+			if err := s.requireSchema(ctx, s.writer, digestOfVersion(version)); err != nil {
 				return err
 			}
 			if err := s.keepBefore(ctx); err != nil {

@@ -29,7 +29,7 @@ func readOnlyPragmas() []pragma {
 // what is wrong with it.
 func OpenReadOnly(ctx context.Context, path string, opt Options, suspect bool) (*Store, error) {
 	opt.MustExist = true
-	s := &Store{path: path, now: opt.clock(), stmts: map[string]*sql.Stmt{}}
+	s := &Store{path: path, now: opt.clock(), stmts: map[string]*sql.Stmt{}, suspect: suspect}
 	if err := s.prepareFile(ctx, opt); err != nil {
 		return nil, s.fail("open", err)
 	}
@@ -69,7 +69,14 @@ func (s *Store) glance(ctx context.Context) (err error) {
 	if info, err := os.Stat(s.path + "-wal"); err == nil && info.Size() > 0 {
 		first.begun = true
 	}
-	return s.fail("open", first.checkIdentity(ctx))
+	if err := first.checkIdentity(ctx); err != nil || first.begun || s.suspect {
+		return s.fail("open", err)
+	}
+	version, err := first.pragmaInt(ctx, "user_version")
+	if err != nil {
+		return s.fail("open", err)
+	}
+	return s.fail("open", first.requireSchema(ctx, first.writer, digestOfVersion(version)))
 }
 
 // look takes a connection that can't write, and returns the schema's version.
@@ -129,7 +136,7 @@ func (s *Store) takeAwayLog(ctx context.Context) {
 // throughCopy returns a store of a migrated copy that is gone when it is
 // closed. It names the original as its path.
 func (s *Store) throughCopy(ctx context.Context, version int64, opt Options) (_ *Store, err error) {
-	if err := s.requireSchema(ctx, s.writer, earlierDigests()[version]); err != nil {
+	if err := s.requireSchema(ctx, s.writer, digestOfVersion(version)); err != nil {
 		return nil, err
 	}
 	var first string

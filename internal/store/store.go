@@ -44,6 +44,7 @@ type Store struct {
 	training  bool
 	temporary bool     // a copy that is gone after its use
 	begun     bool     // a new file, which may be empty
+	suspect   bool     // looked at whatever its schema's text
 	after     []func() // what Close does last
 
 	saving sync.Mutex // one save at a time
