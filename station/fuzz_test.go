@@ -25,7 +25,10 @@ func FuzzUpdate(f *testing.F) {
 	f.Add([]byte("\x81common tern\x80afr\xc1\xc2\xc31a1232-40001\x80ferai001\x80\x87b\x80\x88"))
 	f.Add([]byte("\x81herr\x80afl\xc1\xc1\xc16\x80y1236-56701\x80o\x80\x85overlap\x80\x81\x82\x82\x8a\x8b\x8c\x8d"))
 	f.Add([]byte("\xd0\xd1\xd2\xd3\xd4\xd5\xd6\xd7\xd8\xd9\xda\x81\xe0\xe1\xe2\xe3\xf0\xf1\xf2\xf3"))
+	f.Add([]byte("\x81common tern\x80afr\xc1\xc2\xc31a1232-40001\x80feraiv\x80f001\x80\x87b\x80"))
+	f.Add([]byte("\x81common tern\x80afrm1\xc1n2\x807\x80t4\x80l\xc1u\xc2m1421\x80"))
 	set := setup(f)
+	set.Further = []bench.FurtherMeasure{{Name: "wing", Unit: "mm", AtMost: 900}, {Name: "mass", Unit: "g"}}
 	f.Fuzz(func(t *testing.T, session []byte) {
 		play(t, set, session)
 	})
@@ -35,6 +38,9 @@ func play(t *testing.T, set *bench.Setup, session []byte) {
 	p := &player{t: t, at: morning()}
 	o := options()
 	start := bench.State{Setup: set, Shift: shift()}
+	if len(session)%2 == 0 {
+		start.Shift.People = bench.People{{Name: "Mira Tolland", Role: bench.RoleTrainee}, {Name: "Agnes Voe", Role: bench.RoleSupervisor}}
+	}
 	if len(session) > 0 && session[0]%5 == 0 {
 		o.Trainer, start.Shift = drill.ThreeBirds(), nil
 	}

@@ -21,6 +21,7 @@ type State struct {
 	// Nests are the birds of this shift that were taken from a nest, by handling.
 	Nests map[string]NestBird
 
+	spoke     []string // who confirmed anything in this shift, as far as it was seen here
 	histories map[Likeness]fit.History
 	answer    *answer // of Fit, if it is worked out; see Answered
 }
@@ -43,7 +44,7 @@ func (s State) ActiveHandling() (Handling, bool) { return s.Handling(s.Active) }
 func Fold(s State, f Fact) State {
 	switch f := f.(type) {
 	case ShiftOpened:
-		s.Shift, s.Nests = &f.Shift, nil
+		s.Shift, s.Nests, s.spoke = &f.Shift, nil, nil
 		return s
 	case ShiftTold:
 		return s.foldShift(f)
@@ -67,6 +68,9 @@ func Fold(s State, f Fact) State {
 	if s.Shift != nil && s.Handlings[i].Shift == s.Shift.ID {
 		s.Handlings[i].People = s.Shift.People
 		s.nest(s.Handlings[i])
+		if by := s.Handlings[i].Confirmation.By; len(by) > 0 {
+			s.spoke = slices.Compact(slices.Sorted(slices.Values(slices.Concat(s.spoke, by))))
+		}
 	}
 	contest(s.Handlings)
 	return s

@@ -98,6 +98,8 @@ func TestEachPersonHasOneRoleInAShift(t *testing.T) {
 	d.refused(bench.TellShift{Detail: bench.Person{Name: "K.\x1b[2J", Role: bench.RoleScribe}}, bench.NotPrintable)
 	d.do(bench.Confirm{When: by("A. Holm"), All: true})
 	d.refused(bench.TellShift{Detail: bench.Person{Name: "a. holm", Role: bench.RoleTrainee}}, bench.RoleTaken)
+	d.do(bench.Look{})
+	d.refused(bench.TellShift{Detail: bench.Person{Name: "a. holm", Role: bench.RoleTrainee}}, bench.RoleTaken)
 	d.do(bench.TellShift{Detail: bench.Person{Name: "A. Holm", Role: bench.RoleSupervisor}})
 }
 

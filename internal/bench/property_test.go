@@ -19,7 +19,8 @@ func anyCommand(t *rapid.T, birds int) bench.Command {
 	if birds > 0 && rapid.Bool().Draw(t, "another bird") {
 		when.Handling = fmt.Sprintf("bird-%d", rapid.IntRange(1, birds).Draw(t, "bird"))
 	}
-	switch rapid.IntRange(0, 14).Draw(t, "command") {
+	when.By = rapid.SampledFrom([]string{"", "", "L. Bye", "K. Voe"}).Draw(t, "by")
+	switch rapid.IntRange(0, 19).Draw(t, "command") {
 	case 0:
 		return bench.OpenBird{ID: fmt.Sprintf("bird-%d", birds+1), Bird: bench.Bird{
 			Species: rapid.SampledFrom([]string{"Larus argentatus", "", "Sterna hirundo"}).Draw(t, "species"),
@@ -58,6 +59,16 @@ func anyCommand(t *rapid.T, birds int) bench.Command {
 			When: when, Reason: reason.Draw(t, "reason"),
 			Fate: rapid.SampledFrom(bench.Fates()).Draw(t, "fate"),
 		}
+	case 14, 15:
+		return bench.Supervise{When: when, Findings: rapid.SampledFrom([][]string{nil, nil, {"gap"}}).Draw(t, "findings")}
+	case 16:
+		return bench.TakeMeasure{When: when, Name: "wing", Value: rapid.SampledFrom([]string{"412", "421", "long"}).Draw(t, "value"), Why: reason.Draw(t, "reason")}
+	case 17:
+		return bench.TellCircumstances{When: when, Nest: rapid.SampledFrom([]string{"", "N1", "N2"}).Draw(t, "nest"), Why: reason.Draw(t, "reason")}
+	case 18:
+		return bench.TellShift{When: when, Detail: bench.Person{
+			Name: rapid.SampledFrom([]string{"L. Bye", "K. Voe", ""}).Draw(t, "name"), Role: rapid.SampledFrom(bench.Roles()).Draw(t, "role"),
+		}}
 	case 13:
 		return bench.Resolve{When: when, Reason: reason.Draw(t, "reason")}
 	default:
@@ -68,6 +79,7 @@ func anyCommand(t *rapid.T, birds int) bench.Command {
 func TestNoSequenceOfCommandsCompletesARecordWithABlocker(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		d := newDesk(t)
+		d.state.Setup.Further = []bench.FurtherMeasure{{Name: "wing", Unit: "mm"}}
 		for range rapid.IntRange(1, 60).Draw(t, "commands") {
 			c := anyCommand(t, d.birds)
 			before := d.state
@@ -79,6 +91,7 @@ func TestNoSequenceOfCommandsCompletesARecordWithABlocker(t *testing.T) {
 				blockers := bench.Blockers(h, d.state.Setup.Book)
 				if h.Done() {
 					require.Empty(t, blockers, "complete with a blocker: %+v", h)
+					requireNoTraineeAlone(t, h)
 				}
 			}
 			if look, ok := c.(bench.Look); ok && refused == nil {
@@ -95,6 +108,18 @@ func TestNoSequenceOfCommandsCompletesARecordWithABlocker(t *testing.T) {
 		}
 		requireRebuilds(t, d)
 	})
+}
+
+// requireNoTraineeAlone holds that no trainee's word on a band of this handling
+// counts without somebody's look who is none.
+func requireNoTraineeAlone(t require.TestingT, h bench.Handling) {
+	_, at := h.CurrentBand()
+	for _, by := range h.Confirmation.By {
+		if at && h.People.Role(by) == bench.RoleTrainee {
+			require.NotEmpty(t, h.Confirmation.Supervised)
+			require.NotEqual(t, bench.RoleTrainee, h.People.Role(h.Confirmation.Supervised))
+		}
+	}
 }
 
 func requireOneBandAtWork(t require.TestingT, h bench.Handling) {
@@ -123,6 +148,8 @@ func requireRebuilds(t require.TestingT, d *desk) {
 		require.Equal(t, h.Confirmation, again.Confirmation)
 		require.Equal(t, h.Choice, again.Choice)
 		require.Equal(t, h.Fate, again.Fate)
+		require.Equal(t, h.Measures, again.Measures)
+		require.Equal(t, h.Whence, again.Whence)
 		require.Equal(t, h.Complete, again.Complete)
 	}
 }

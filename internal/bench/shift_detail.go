@@ -157,11 +157,13 @@ func (a *applying) recordDetail(detail ShiftDetail) {
 	a.record(ShiftTold{Head: head, Shift: a.state.Shift.ID, Detail: detail})
 }
 
-// hasConfirmed reports whether somebody said anything of a closing of an open
-// bird of this shift. The records refuse it for the others.
+// hasConfirmed reports whether somebody said anything of a closing of this shift,
+// of an open bird or since the bench was started. The records know of the others
+// and refuse it for them.
 func (a *applying) hasConfirmed(name string) bool {
-	return slices.ContainsFunc(a.state.Handlings, func(h Handling) bool {
-		return h.Shift == a.state.Shift.ID && slices.ContainsFunc(h.Confirmation.By, func(by string) bool { return strings.EqualFold(by, name) })
+	same := func(by string) bool { return strings.EqualFold(by, name) }
+	return slices.ContainsFunc(a.state.spoke, same) || slices.ContainsFunc(a.state.Handlings, func(h Handling) bool {
+		return h.Shift == a.state.Shift.ID && slices.ContainsFunc(h.Confirmation.By, same)
 	})
 }
 

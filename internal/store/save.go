@@ -108,12 +108,17 @@ func insertInto(table string, columns []string, more ...string) string {
 
 // storedDigest returns the digest of a stored fact, "" where there is none.
 func (s *Store) storedDigest(ctx context.Context, handling string, seq int) (string, error) {
-	st, err := s.prepared(ctx, "SELECT digest FROM fact WHERE handling = ? AND seq = ?")
+	return s.digestIn(ctx, "SELECT digest FROM fact WHERE handling = ? AND seq = ?", handling, seq)
+}
+
+// digestIn returns the digest that a query finds, "" where it finds none.
+func (s *Store) digestIn(ctx context.Context, query string, args ...any) (string, error) {
+	st, err := s.prepared(ctx, query)
 	if err != nil {
 		return "", err
 	}
 	var text string
-	err = st.QueryRowContext(ctx, handling, seq).Scan(&text)
+	err = st.QueryRowContext(ctx, args...).Scan(&text)
 	if errors.Is(err, sql.ErrNoRows) {
 		return "", nil
 	}
@@ -124,24 +129,42 @@ func (s *Store) storedDigest(ctx context.Context, handling string, seq int) (str
 // before ended unclear, but its commit had gone through.
 func (s *Store) holdsAll(ctx context.Context, facts []bench.Fact) bool {
 	for _, f := range facts {
-		h := f.Key()
-		if h.Handling == "" {
-			return false // of a shift, or a settlement
-		}
-		r, err := encode(f)
-		if err != nil {
-			return false
-		}
-		previous, err := s.storedDigest(ctx, h.Handling, h.Seq-1)
-		if err != nil {
-			return false
-		}
-		stored, err := s.storedDigest(ctx, h.Handling, h.Seq)
-		if err != nil || stored != digest(previous, h, r) {
+		held, err := s.holds(ctx, f)
+		if err != nil || !held {
 			return false
 		}
 	}
 	return len(facts) > 0
+}
+
+// holds reports whether exactly this fact is stored; it is not said of a
+// settlement.
+func (s *Store) holds(ctx context.Context, f bench.Fact) (bool, error) {
+	switch f := f.(type) {
+	case bench.Settled:
+		return false, nil
+	case bench.ShiftOpened:
+		stored, err := s.digestIn(ctx, "SELECT digest FROM shift WHERE id = ?", f.Shift.ID)
+		return stored == digestOf(shiftValues(f.Shift)), err
+	case bench.ShiftTold:
+		_, want, err := s.shiftFact(ctx, f)
+		if err != nil {
+			return false, err
+		}
+		stored, err := s.digestIn(ctx, "SELECT digest FROM shift_fact WHERE shift = ? AND seq = ?", f.Shift, f.Seq)
+		return stored == want, err
+	}
+	h := f.Key()
+	r, err := encode(f)
+	if err != nil {
+		return false, err
+	}
+	previous, err := s.storedDigest(ctx, h.Handling, h.Seq-1)
+	if err != nil {
+		return false, err
+	}
+	stored, err := s.storedDigest(ctx, h.Handling, h.Seq)
+	return stored == digest(previous, h, r), err
 }
 
 func (s *Store) exec(ctx context.Context, text string, args ...any) error {

@@ -25,20 +25,23 @@ func shiftFactColumns() []string { return strings.Fields("shift seq kind at at_o
 // insertShiftFact stores a detail of a shift, whose digest goes over the one
 // before it, or over the shift's own.
 func (s *Store) insertShiftFact(ctx context.Context, f bench.ShiftTold) error {
+	values, digest, err := s.shiftFact(ctx, f)
+	if err != nil {
+		return err
+	}
+	return s.exec(ctx, insertInto("shift_fact", shiftFactColumns(), "digest"), append(values, digest)...)
+}
+
+// shiftFact returns the row of a detail and its digest.
+func (s *Store) shiftFact(ctx context.Context, f bench.ShiftTold) (values []any, digest string, err error) {
 	content, err := jsonText(f.Detail)
 	if err != nil {
-		return err
+		return nil, "", err
 	}
-	previous, err := s.prepared(ctx, `SELECT coalesce((SELECT digest FROM shift_fact WHERE shift = s.id AND seq = ? - 1), s.digest) FROM shift s WHERE s.id = ?`)
-	if err != nil {
-		return err
-	}
-	var before string
-	if err := previous.QueryRowContext(ctx, f.Seq, f.Shift).Scan(&before); err != nil && !errors.Is(err, sql.ErrNoRows) {
-		return err
-	}
-	values := []any{f.Shift, int64(f.Seq), f.Detail.Kind(), utc(f.At), offset(f.At), f.By, content}
-	return s.exec(ctx, insertInto("shift_fact", shiftFactColumns(), "digest"), append(values, digestOf(append([]any{before}, values...)))...)
+	before, err := s.digestIn(ctx, `SELECT coalesce((SELECT digest FROM shift_fact WHERE shift = s.id AND seq = ? - 1), s.digest) FROM shift s WHERE s.id = ?`,
+		f.Seq, f.Shift)
+	values = []any{f.Shift, int64(f.Seq), f.Detail.Kind(), utc(f.At), offset(f.At), f.By, content}
+	return values, digestOf(append([]any{before}, values...)), err
 }
 
 // ShiftFacts returns what was told of a shift beside its first line, in order.

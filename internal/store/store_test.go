@@ -224,6 +224,27 @@ func TestASecondSaveOfTheSameFactsIsNoSecondFact(t *testing.T) {
 	require.ErrorIs(t, w.store.Save(t.Context(), []bench.Fact{changed}), bench.ErrRefused)
 }
 
+// A shift and what is told of it may be saved twice too: the call before ended
+// unclear, but its commit had gone through.
+func TestASecondSaveOfTheSameShiftIsNoSecondShift(t *testing.T) {
+	w := newWorked(t)
+	shift := *w.state.Shift
+	shift.ID = newID()
+	facts := []bench.Fact{
+		bench.ShiftOpened{Shift: shift},
+		bench.ShiftTold{Head: bench.Head{Seq: 1, At: w.now, By: "A. Holm"}, Shift: shift.ID, Detail: bench.Person{Name: "L. Bye", Role: bench.RoleTrainee}},
+		bench.ShiftTold{Head: bench.Head{Seq: 2, At: w.now, By: "A. Holm"}, Shift: shift.ID, Detail: bench.Instrument{What: "balance", Name: "blue"}},
+	}
+	require.NoError(t, w.store.Save(t.Context(), facts))
+	require.NoError(t, w.store.Save(t.Context(), facts))
+	told, err := w.store.ShiftFacts(t.Context(), shift.ID)
+	require.NoError(t, err)
+	assert.Len(t, told, 2)
+	facts[2] = bench.ShiftTold{Head: bench.Head{Seq: 2, At: w.now, By: "A. Holm"}, Shift: shift.ID, Detail: bench.Instrument{What: "balance", Name: "red"}}
+	require.ErrorIs(t, w.store.Save(t.Context(), facts), bench.ErrRefused)
+	requireWhole(t, w.store)
+}
+
 func TestStandingOfNumbers(t *testing.T) {
 	w := newWorked(t)
 	standing := func(number string) bench.Standing {
@@ -302,7 +323,7 @@ func (w *worked) anyCommand(t *rapid.T, birds []string) bench.Command {
 		when.Handling = rapid.SampledFrom(birds).Draw(t, "bird")
 	}
 	when.By = rapid.SampledFrom([]string{"", "", "L. Bye", "l. bye", "K. Voe"}).Draw(t, "by")
-	switch rapid.IntRange(0, 14).Draw(t, "command") {
+	switch rapid.IntRange(0, 16).Draw(t, "command") {
 	case 0:
 		return bench.OpenBird{When: when, ID: newID(), Bird: bench.Bird{Species: "Larus argentatus", Leg: bench.LegLeft}}
 	case 1:
@@ -319,6 +340,12 @@ func (w *worked) anyCommand(t *rapid.T, birds []string) bench.Command {
 		return bench.Confirm{When: when, All: rapid.Bool().Draw(t, "all"), ReadBack: rapid.SampledFrom([]string{"", w.series + "01", w.series + "02", "407"}).Draw(t, "read back")}
 	case 10:
 		return bench.Remove{When: when, Reason: reason}
+	case 15:
+		return bench.TellShift{When: when, Detail: bench.Person{
+			Name: rapid.SampledFrom([]string{"L. Bye", "K. Voe", "A. Holm"}).Draw(t, "name"), Role: rapid.SampledFrom(bench.Roles()).Draw(t, "role"),
+		}}
+	case 16:
+		return bench.TellCircumstances{When: when, Nest: rapid.SampledFrom([]string{"N1", "N2"}).Draw(t, "nest"), Why: reason}
 	case 13, 14:
 		return bench.Supervise{When: when, Findings: rapid.SampledFrom([][]string{nil, nil, {"burr"}}).Draw(t, "findings")}
 	case 11:
