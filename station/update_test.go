@@ -401,19 +401,3 @@ func TestCtrlCNamesTheWayOut(t *testing.T) {
 	r := newRig(t).told().wait(2 * time.Second).keys("Ctrl+c").shows("Ctrl+Q leaves")
 	assert.False(t, r.quit)
 }
-
-func TestAKeyIsNoReasonAtAnyPrompt(t *testing.T) {
-	for name, r := range map[string]*rig{
-		"set aside": newRig(t).told().readings(302).keys("x"),
-		"removal":   newRig(t).numbered().keys("o", "Enter", "F6"),
-		"fate":      newRig(t).flush().keys("F8", "Tab", "c"),
-		"size":      newRig(t).measured().keys("2", "a"),
-	} {
-		before := len(r.saved)
-		r.keys("y", "Enter").shows("says nothing")
-		assert.Len(t, r.saved, before, name)
-		assert.Equal(t, "y", r.s.Desk.Typed, "%s: what was typed can be gone on with", name)
-		r.keys("es, it struggled", "Enter")
-		assert.Greater(t, len(r.saved), before, name)
-	}
-}

@@ -119,8 +119,13 @@ func TestTheSettingsPeopleComeWithEveryShift(t *testing.T) {
 func TestAPlaceAWatchAndAnInstrument(t *testing.T) {
 	d := newDesk(t)
 	for _, bad := range []bench.Point{
-		{}, {Latitude: "91", Longitude: "3"}, {Latitude: "56.1", Longitude: "-180.5"}, {Latitude: "1e1", Longitude: "3"},
-		{Latitude: "56.1", Longitude: "3 W"}, {Latitude: "56.1", Longitude: "3", AccuracyM: "-5"}, {Latitude: "NaN", Longitude: "3"},
+		{},
+		{Latitude: "91", Longitude: "3"},
+		{Latitude: "56.1", Longitude: "-180.5"},
+		{Latitude: "1e1", Longitude: "3"},
+		{Latitude: "56.1", Longitude: "3 W"},
+		{Latitude: "56.1", Longitude: "3", AccuracyM: "-5"},
+		{Latitude: "NaN", Longitude: "3"},
 	} {
 		d.refused(bench.TellShift{Detail: bad}, bench.PointUnclear)
 	}
