@@ -228,6 +228,7 @@ func (t *turn) fateCard(fate bench.Fate) {
 				reason = "the band came off: " + b.Reason
 			}
 		}
+	case bench.FateBanded, bench.FateEscaped, bench.FateDied: // the record says no reason
 	}
 	t.turnTo(StepFate)
 	if fate == bench.FateBanded || reason != "" {

@@ -105,6 +105,11 @@ func (a *applying) dispatch(c Command) []Blocker {
 	if blockers := completeRefusals(h, c); blockers != nil {
 		return blockers
 	}
+	return a.ofOpenBird(h, c)
+}
+
+// ofOpenBird answers the commands that a complete record does not take.
+func (a *applying) ofOpenBird(h Handling, c Command) []Blocker {
 	switch c := c.(type) {
 	case TakeReading:
 		return a.takeReading(h, c)
