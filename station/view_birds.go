@@ -75,14 +75,11 @@ func (v *view) entry(h bench.Handling, sign string) birdEntry {
 // held returns how long the bird has been, or was, in the hand, and whether
 // that is over the limit.
 func (s State) held(h bench.Handling) (time.Duration, bool) {
-	end := s.Now
+	now := s.Now
 	if s.late() {
-		end = h.Opened
+		now = h.Opened
 	}
-	if !h.InHand() {
-		end = h.Left
-	}
-	held := max(end.Sub(h.Captured()), 0)
+	held := h.Held(now)
 	return held, s.Options.HandlingLimit > 0 && held > s.Options.HandlingLimit
 }
 

@@ -78,6 +78,14 @@ func (h Handling) Captured() time.Time {
 	return h.Opened
 }
 
+// Held returns how long the bird has been in the hand by now, or was.
+func (h Handling) Held(now time.Time) time.Duration {
+	if !h.InHand() {
+		now = h.Left
+	}
+	return max(now.Sub(h.Captured()), 0)
+}
+
 // Nest returns the nest that the bird was taken from; empty: none was told.
 func (h Handling) Nest() string {
 	if h.Whence == nil {

@@ -114,7 +114,7 @@ func (r *score) scoreTime(h bench.Handling) {
 	if h.InHand() {
 		return
 	}
-	switch held := h.Left.Sub(h.Opened); {
+	switch held := h.Held(h.Left); {
 	case held <= quick:
 		r.time = timePoints
 	case held <= slow:

@@ -38,6 +38,9 @@ func Table(r Result, m Model, width int) string {
 		line("range     %.3f mm, at most %.3f mm expected (s_r %.3f mm, %s): %s",
 			r.Agreement.RangeMM, r.Agreement.CriticalRangeMM, r.Agreement.SRMM, r.Agreement.Source, word)
 	}
+	if r.Oval != nil {
+		line("oval      %.1f ± %.1f %% (k = 2)", 100*r.Oval.Ovality, 200*r.Oval.U)
+	}
 	if len(r.Sizes) > 0 {
 		b.WriteString("\n" + Ruler(r, m, width) + "\n")
 		writeSizes(line, r, width)
