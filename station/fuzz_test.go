@@ -27,6 +27,8 @@ func FuzzUpdate(f *testing.F) {
 	f.Add([]byte("\xd0\xd1\xd2\xd3\xd4\xd5\xd6\xd7\xd8\xd9\xda\x81\xe0\xe1\xe2\xe3\xf0\xf1\xf2\xf3"))
 	f.Add([]byte("\x81common tern\x80afr\xc1\xc2\xc31a1232-40001\x80feraiv\x80f001\x80\x87b\x80"))
 	f.Add([]byte("\x81common tern\x80afrm1\xc1n2\x807\x80t4\x80l\xc1u\xc2m1421\x80"))
+	f.Add([]byte("\x802031-05-16 05:40\x80Ola\x80y\x816:05\x80common tern\x80afrt3.02\x80t3.01\x80t3.03\x801a1232-40001\x80ferai001\x80\x876:11\x80b\x80\x88")) // a sheet
+	f.Add([]byte("\xa7w06:43\x80n Jon\x80ti balance,B-2\x80p56.1,-4\x80\x91\x81\xdd\xea\xf7\xde\xeb\xf8\xdf\xec\xf9"))
 	set := setup(f)
 	set.Further = []bench.FurtherMeasure{{Name: "wing", Unit: "mm", AtMost: 900}, {Name: "mass", Unit: "g"}}
 	f.Fuzz(func(t *testing.T, session []byte) {
@@ -37,11 +39,13 @@ func FuzzUpdate(f *testing.F) {
 func play(t *testing.T, set *bench.Setup, session []byte) {
 	p := &player{t: t, at: morning()}
 	o := options()
+	o.People = []string{"Mira Tolland", "Jon Arve"}
+	o.Late = len(session) > 0 && session[0] == 0x80
 	start := bench.State{Setup: set, Shift: shift()}
 	if len(session)%2 == 0 {
 		start.Shift.People = bench.People{{Name: "Mira Tolland", Role: bench.RoleTrainee}, {Name: "Agnes Voe", Role: bench.RoleSupervisor}}
 	}
-	if len(session) > 0 && session[0]%5 == 0 {
+	if len(session) > 0 && session[0]%5 == 0 && !o.Late {
 		o.Trainer, start.Shift = drill.ThreeBirds(), nil
 	}
 	p.s = station.NewState(start, o, p.at)
@@ -108,6 +112,12 @@ func (p *player) answer(effect station.Effect) {
 	case station.Reload:
 		h, _ := p.s.Bench.Handling(e.Handling)
 		p.pending = append(p.pending, station.Reloaded{Moment: p.moment(), Handling: e.Handling, Record: h})
+	case station.AskStock:
+		p.pending = append(p.pending, station.Offered{Moment: p.moment(), Tubing: e.Tubing, Offer: p.offer(), Trouble: [...]string{"", "\x1b[2J"}[p.events%2]})
+	case station.Trace:
+		p.pending = append(p.pending, station.Traced{Moment: p.moment(), Tracks: station.Tracks{
+			Inscription: e.Inscription, Found: []station.Track{{Number: "1232-40001", Words: []string{"\x1b[31mred\nline"}}, {}}[:p.events%3], More: p.events % 5,
+		}})
 	case station.LookBack:
 		p.pending = append(p.pending, station.LookedBack{Moment: p.moment(), Like: e.Like, History: p.history()})
 	case station.Squeeze:
@@ -115,6 +125,22 @@ func (p *player) answer(effect station.Effect) {
 	case station.Quit:
 		p.quit = true
 	}
+}
+
+// offer is what the stock may offer: all that it can be.
+func (p *player) offer() bench.Offer {
+	odd := []bench.Offer{
+		{}, {StockKept: true}, {StockKept: true, Next: "1232-40001", Left: 1, Then: "1232-40101"},
+		{StockKept: true, Next: "1232-40002", Left: 60}, {StockKept: true, Next: "\x00", Left: -1, Then: "\x1b[2J", ThenOpened: true},
+	}
+	return odd[p.events%len(odd)]
+}
+
+// card scans one of the bench's cards.
+func (p *player) card(n byte) {
+	all := bench.Cards(p.s.Bench.Setup.Book, p.s.Bench.Catalogue(), p.s.Options.People)
+	word := all[(int(n)*7+p.events)%len(all)].Word
+	p.send(station.Scanned{Moment: p.moment(), ID: p.moment().At.String(), Text: word})
 }
 
 // history is what earlier birds measured: anything that numbers can be.
@@ -177,7 +203,7 @@ func (p *player) key(code station.Code, char rune) {
 // odd sends what comes seldom.
 func (p *player) odd(n byte) {
 	m := p.moment()
-	switch n % 13 {
+	switch n % 15 {
 	case 0:
 		p.send(station.Resize{Moment: m, Width: int(n) * 3, Height: int(n)})
 	case 1:
@@ -204,6 +230,10 @@ func (p *player) odd(n byte) {
 		p.send(station.Reloaded{Moment: m, Handling: "nobody"})
 	case 12:
 		p.send(station.LookedBack{Moment: m, Like: bench.Likeness{Except: "nobody"}, Trouble: "the disk is gone\x1b[2J"})
+	case 13:
+		p.card(n)
+	case 14:
+		p.refuse()
 	case 11:
 		p.send(station.Squeezed{Moment: m, Trouble: "closed"})
 	}
@@ -218,6 +248,17 @@ func (p *player) fail() {
 	saved := p.pending[i].(station.Saved)
 	p.pending = slices.Delete(p.pending, i, i+1)
 	p.send(station.SaveFailed{Moment: p.moment(), Count: saved.Count, What: "no", Mend: "mend"})
+}
+
+// refuse has the records refuse the save that is in flight.
+func (p *player) refuse() {
+	i := slices.IndexFunc(p.pending, func(e station.Event) bool { _, ok := e.(station.Saved); return ok })
+	if i < 0 || p.s.Queue.Facts[0].Key().Handling != "" {
+		return // a handling that is refused is read again: its facts are another test's
+	}
+	saved := p.pending[i].(station.Saved)
+	p.pending = slices.Delete(p.pending, i, i+1)
+	p.send(station.SaveFailed{Moment: p.moment(), Count: saved.Count, Refused: true, What: "no"})
 }
 
 // holds checks what must hold after every event.
