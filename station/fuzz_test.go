@@ -130,8 +130,11 @@ func (p *player) answer(effect station.Effect) {
 // offer is what the stock may offer: all that it can be.
 func (p *player) offer() bench.Offer {
 	odd := []bench.Offer{
-		{}, {StockKept: true}, {StockKept: true, Next: "1232-40001", Left: 1, Then: "1232-40101"},
-		{StockKept: true, Next: "1232-40002", Left: 60}, {StockKept: true, Next: "\x00", Left: -1, Then: "\x1b[2J", ThenOpened: true},
+		{},
+		{StockKept: true},
+		{StockKept: true, Next: "1232-40001", Left: 1, Then: "1232-40101"},
+		{StockKept: true, Next: "1232-40002", Left: 60},
+		{StockKept: true, Next: "\x00", Left: -1, Then: "\x1b[2J", ThenOpened: true},
 	}
 	return odd[p.events%len(odd)]
 }

@@ -98,7 +98,7 @@ func TestTheShiftPageIsInNobodysWay(t *testing.T) {
 // and is not asked for anew.
 func TestARefusedDetailLeavesTheShiftAsItWas(t *testing.T) {
 	r := newRig(t).told().keys("Ctrl+p", "n", "Ada Renn", "Enter", "u")
-	r.failing = func(facts []bench.Fact) *station.SaveFailed {
+	r.failing = func([]bench.Fact) *station.SaveFailed {
 		return &station.SaveFailed{Refused: true, What: "a trainee is told before the first closing that they confirm"}
 	}
 	r.keys("n", "Jon Arve", "Enter", "t").shows("refused by the records (a trainee is told before")
