@@ -47,7 +47,8 @@ func (s *Store) openIDs(ctx context.Context) (ids []string, err error) {
 }
 
 // Resume returns the state in which the records stand: the shift that began
-// last, unless it is closed, and the open handlings, the newest of them active.
+// last, unless it is closed, and the open handlings, the newest of this bench's
+// own active.
 func (s *Store) Resume(ctx context.Context, setup *bench.Setup) (bench.State, error) {
 	state := bench.State{Setup: setup}
 	shift, err := s.LastShift(ctx)
@@ -75,13 +76,16 @@ func (s *Store) Resume(ctx context.Context, setup *bench.Setup) (bench.State, er
 	if err != nil {
 		return state, err
 	}
+	if state.Active, err = s.text(ctx, `SELECT o.handling FROM open_handling o JOIN handling h ON h.id = o.handling
+		WHERE h.shift NOT IN (SELECT shift FROM taken_in) ORDER BY o.handling DESC LIMIT 1`); err != nil {
+		return state, err
+	}
 	for _, id := range ids {
 		h, err := s.Load(ctx, id)
 		if err != nil {
 			return state, err
 		}
 		state.Handlings = append(state.Handlings, h)
-		state.Active = id
 	}
 	return state, nil
 }

@@ -87,10 +87,7 @@ func mergeKinds() []mergeKind {
 		{"shift end", "SELECT shift FROM shift_close ORDER BY shift", "SELECT 0, digest FROM shift_close WHERE shift = ?", linksOf("shift end", link{"shift_close", "shift", "", nil})},
 		{"submission", "SELECT id FROM submission ORDER BY map, place", "SELECT 0, digest FROM submission WHERE id = ?", linksOf("submission", link{"submission", "id", "", birdsOf})},
 		single("practice", "practice"),
-		{
-			"merge", "SELECT id FROM merge ORDER BY id", "SELECT 0, digest FROM merge WHERE id = ?",
-			linksOf("merge", link{"merge", "id", "", endOf}),
-		},
+		// What the other bench merged itself is its own history.
 		single("merge settlement", "merge_settled"),
 	}
 }
@@ -173,11 +170,6 @@ func marksOf(ctx context.Context, m *merger, event record) (before, after []reco
 
 func birdsOf(ctx context.Context, m *merger, submission record) (before, after []record, err error) {
 	after, err = m.read(ctx, "submission_bird", "submission = ?", "handling", submission.value("id"))
-	return nil, after, err
-}
-
-func endOf(ctx context.Context, m *merger, merge record) (before, after []record, err error) {
-	after, err = m.read(ctx, "merge_end", "merge = ?", "merge", merge.value("id"))
 	return nil, after, err
 }
 

@@ -135,9 +135,10 @@ func (s *Store) Closed(ctx context.Context, shift string) (time.Time, error) {
 	return t, s.fail("read", err)
 }
 
-// LastShift returns the shift that began last; nil when there is none.
+// LastShift returns the shift of this bench that began last; nil when there is
+// none. Shifts of other benches, taken in by merging, are theirs to go on with.
 func (s *Store) LastShift(ctx context.Context) (*bench.Shift, error) {
-	return s.shift(ctx, "ORDER BY id DESC LIMIT 1")
+	return s.shift(ctx, "WHERE id NOT IN (SELECT shift FROM taken_in) ORDER BY id DESC LIMIT 1")
 }
 
 func (s *Store) shift(ctx context.Context, which string, args ...any) (*bench.Shift, error) {

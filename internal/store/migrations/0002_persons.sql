@@ -308,6 +308,7 @@ CREATE TABLE merge (
   at         TEXT NOT NULL, at_offset TEXT NOT NULL,
   by         TEXT NOT NULL,
   file       TEXT NOT NULL, -- the other one's name
+  shifts     TEXT NOT NULL CHECK (json_valid(shifts) AND json_type(shifts) = 'array'), -- that it brought
   digest     TEXT NOT NULL CHECK (length(digest) = 64)
 ) STRICT, WITHOUT ROWID;
 
@@ -356,6 +357,11 @@ CREATE TRIGGER merge_settled_no_update BEFORE UPDATE ON merge_settled BEGIN SELE
 CREATE TRIGGER merge_settled_no_delete BEFORE DELETE ON merge_settled BEGIN SELECT RAISE(ABORT, 'seamfit: merge_settled is append-only'); END;
 CREATE TRIGGER merge_settled_no_replace BEFORE INSERT ON merge_settled WHEN EXISTS (SELECT 1 FROM merge_settled WHERE id = NEW.id)
 BEGIN SELECT RAISE(ABORT, 'seamfit: merge_settled is append-only'); END;
+
+-- taken_in: the shifts that another bench worked. This bench goes on with its
+-- own.
+CREATE VIEW taken_in AS
+SELECT j.value AS shift FROM merge m, json_each(m.shifts) j;
 
 CREATE VIEW merging AS
 SELECT m.id FROM merge m WHERE NOT EXISTS (SELECT 1 FROM merge_end e WHERE e.merge = m.id);
