@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"fmt"
+	"slices"
 	"strings"
 
 	"seamfit/internal/bands"
@@ -69,8 +70,8 @@ func (a *app) numbersFrom(pattern *bands.Pattern, path string) ([]bands.Run, err
 	return runs, nil
 }
 
-// scanned reads numbers from standard input, a line each, and puts those
-// together that follow one another.
+// scanned reads numbers from standard input, a line each, in whatever order the
+// bands come to hand, and puts those together that follow one another.
 func (a *app) scanned(pattern *bands.Pattern) ([]bands.Run, error) {
 	var numbers []bands.Number
 	in := bufio.NewScanner(a.stdin)
@@ -96,5 +97,6 @@ func (a *app) scanned(pattern *bands.Pattern) ([]bands.Run, error) {
 	if len(numbers) == 0 {
 		return nil, usagef("nothing was scanned; put one number on each line of standard input")
 	}
+	slices.SortStableFunc(numbers, bands.Number.Compare)
 	return bands.Runs(numbers), nil
 }
