@@ -184,6 +184,9 @@ func (v *view) unmeasuredLines(columns int) []line {
 	if v.measured {
 		return nil
 	}
+	if v.s.Bench.EstablishedInVain(v.h) {
+		return wrapped("! ", "The settings take this species' listed size unmeasured, but its list here is not verified: measure the leg, or bring in your office's list.", wrong, columns)
+	}
 	for _, r := range v.s.Bench.Listed(v.h) {
 		if v.s.Bench.Established(v.h, r.Size) {
 			return wrapped("", "Established for this species by the settings: its listed size is taken without measuring.", plain, columns)

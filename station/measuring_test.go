@@ -27,6 +27,16 @@ func TestALegGaugeByKeys(t *testing.T) {
 	assert.Equal(t, "the slot is worn", r.bird().Choice.Reason)
 }
 
+// A remembered list is no office's: the leg is measured, whatever the settings
+// say of its species.
+func TestARememberedSizeIsNotTakenUnmeasured(t *testing.T) {
+	r := newRig(t)
+	r.s.Bench.Setup.Established = []string{"Herring Gull"}
+	r.keys("F2", "herring gull larus arg", "Enter", "a", "u", "r", "Tab").shows("its list here is not verified: measure the leg")
+	r.keys("1", "s").shows("not measured")
+	assert.Nil(t, r.bird().Choice)
+}
+
 func TestAnEstablishedSizeByKeys(t *testing.T) {
 	r := newRig(t)
 	r.s.Bench.Setup.Established = []string{"Common Tern"}

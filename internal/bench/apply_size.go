@@ -104,14 +104,23 @@ func methodRefusals(m Method, slot string) []Blocker {
 // takes its listed size unmeasured, and the size is on the office's list for it:
 // a list that nobody has verified is no ground to leave the leg unmeasured.
 func (s State) Established(h Handling, size string) bool {
+	sp, named := s.namedEstablished(h)
+	return named && sp.Verified() && slices.ContainsFunc(s.Listed(h), func(r catalogue.Recommendation) bool { return r.Size == size })
+}
+
+// EstablishedInVain reports whether the settings name the bird's species so, and
+// its list is not verified.
+func (s State) EstablishedInVain(h Handling) bool {
+	sp, named := s.namedEstablished(h)
+	return named && !sp.Verified()
+}
+
+func (s State) namedEstablished(h Handling) (catalogue.Species, bool) {
 	sp, known := s.Setup.Book.SpeciesNamed(h.Bird.Species)
-	if !known || !sp.Verified() || !slices.ContainsFunc(s.Setup.Established, func(name string) bool {
+	return sp, known && slices.ContainsFunc(s.Setup.Established, func(name string) bool {
 		named, ok := s.Setup.Book.SpeciesNamed(name)
 		return ok && named.Scientific == sp.Scientific
-	}) {
-		return false
-	}
-	return slices.ContainsFunc(s.Listed(h), func(r catalogue.Recommendation) bool { return r.Size == size })
+	})
 }
 
 // weigh finds what the estimate says of the size. Without a reading, the

@@ -66,7 +66,7 @@ type Measure struct {
 	OneSidedAllowance  Millimetres `toml:"one_sided_allowance_mm" comment:"Added for readings that miss the widest axis or press the skin: both read low (bench setting)."`
 	BetweenBanderSD    Millimetres `toml:"between_bander_sd_mm" comment:"SD between banders, from a study of yours (bench setting)."`
 	AbsurdOver         Millimetres `toml:"absurd_over_mm" comment:"A leg width above this is refused as a slip (bench setting)."`
-	Established        []string    `toml:"established" comment:"Species whose listed size is taken without measuring, by scientific or English name (bench setting)."`
+	Established        []string    `toml:"established" comment:"Species whose listed size is taken without measuring, by scientific or English name, where the list is verified or your own (bench setting)."`
 	RequireCalibration bool        `toml:"require_calibration" comment:"Refuse to complete a record measured without a calibration in force (bench setting)."`
 
 	Further []FurtherMeasure `toml:"further" comment:"Further measures of a bird, like [{ name = 'wing', unit = 'mm', method = 'flattened', at_most = 900 }]: mm and in can come from the caliper; a value over at_most is refused as a slip (bench setting)."`
