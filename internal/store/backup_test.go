@@ -11,6 +11,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"seamfit/internal/bands"
 )
 
 func names(t *testing.T, folder string) (names []string) {
@@ -40,6 +42,12 @@ func TestABackupIsWholeWhileOthersWrite(t *testing.T) {
 		first, err := verifyFile(t.Context(), path)
 		require.NoError(t, err)
 		assert.Nil(t, first)
+		copied, err := OpenReadOnly(t.Context(), path, Options{}, true)
+		require.NoError(t, err)
+		standing, err := copied.Standing(t.Context(), "1236-56701")
+		require.NoError(t, err)
+		assert.Equal(t, bands.OnBird, standing.State, "what was saved before is in the copy")
+		require.NoError(t, copied.Close())
 		info, err := os.Stat(path)
 		require.NoError(t, err)
 		assert.Equal(t, os.FileMode(0o600), info.Mode().Perm())
