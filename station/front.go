@@ -81,8 +81,8 @@ func (s State) usualAnswer(a Ask) string {
 		return s.Options.Usual.Place
 	case a == AskPermit:
 		return s.Options.Usual.Permit
-	case a == AskBander && len(s.Options.People) > 0:
-		return s.Options.People[0]
+	case a == AskBander:
+		return s.Options.Usual.Bander
 	default:
 		return ""
 	}

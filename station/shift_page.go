@@ -12,9 +12,9 @@ import (
 // taken with Enter when one is opened; the details are told with it, the point
 // only at the usual place.
 type Usual struct {
-	Place, Permit, Scribe string
-	Point                 *bench.Point
-	Details               []bench.ShiftDetail
+	Place, Bander, Permit, Scribe string
+	Point                         *bench.Point
+	Details                       []bench.ShiftDetail
 }
 
 // watchApart is from how far apart of clock and watch on the bench says so.

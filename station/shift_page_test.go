@@ -15,9 +15,8 @@ import (
 func usualShift(t testing.TB) *rig {
 	t.Helper()
 	o := options()
-	o.People = []string{"Mira Tolland"}
 	o.Usual = station.Usual{
-		Place: "Hollow Skerry", Permit: "P-77", Scribe: "Ola Brent",
+		Place: "Hollow Skerry", Bander: "Mira Tolland", Permit: "P-77", Scribe: "Ola Brent",
 		Point:   &bench.Point{Latitude: "56.184", Longitude: "-4.012", AccuracyM: "5"},
 		Details: []bench.ShiftDetail{bench.Person{Name: "Ada Renn", Role: bench.RolePermitHolder}, bench.Instrument{What: "balance", Name: "B-2"}},
 	}

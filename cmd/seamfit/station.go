@@ -134,7 +134,7 @@ func (a *app) stationConfig(ctx context.Context, files benchFiles, records *stor
 		Silent: b.RedTheme || !b.Bell, ScanPrefix: files.settings.Scanner.Prefix, ScanSuffix: files.settings.Scanner.Suffix,
 		People: files.settings.People.Names(), ScanCheck: files.settings.Scanner.Code39Check,
 	}
-	options.Usual = usual(files.settings.Shift)
+	options.Usual = usual(files.settings)
 	limits := seamLimits(files.settings.Seam)
 	options.SeamLimits, options.SpotOnLeg = &limits, files.settings.Seam.OnLeg
 	switch {

@@ -7,8 +7,12 @@ import (
 )
 
 // usual is what the settings say of every shift.
-func usual(s settings.Shift) station.Usual {
+func usual(all settings.Settings) station.Usual {
+	s := all.Shift
 	u := station.Usual{Place: s.Place, Permit: s.Permit, Scribe: s.Scribe}
+	if names := all.People.Banders; len(names) > 0 {
+		u.Bander = names[0]
+	}
 	if s.Latitude != "" {
 		u.Point = &bench.Point{Latitude: s.Latitude, Longitude: s.Longitude, AccuracyM: s.AccuracyM, Datum: s.Datum}
 	}

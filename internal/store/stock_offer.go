@@ -52,12 +52,12 @@ func (s *Store) thereafter(ctx context.Context, o bench.Offer, t bench.Tubing, s
 	if err != nil || o.Then != "" {
 		return o, err
 	}
-	strings, err := s.texts(ctx, "SELECT id FROM band_string WHERE size = ? AND metal = ? ORDER BY id", t.Size, t.Metal)
-	for _, id := range strings {
-		if err != nil || o.Then != "" {
-			break
-		}
-		o.Then, err = s.text(ctx, "SELECT number FROM stock_now WHERE string = ? AND state = 'in stock' ORDER BY place LIMIT 1", id)
-	}
+	// In stock is what no mark and no bird has taken out of it; asked so, and not
+	// of stock_now, since most strings of an old bench are used up.
+	o.Then, err = s.text(ctx, `SELECT n.number FROM band_string s CROSS JOIN stock_number n ON n.string = s.id
+		WHERE s.size = ? AND s.metal = ?
+		  AND NOT EXISTS (SELECT 1 FROM stock_mark m WHERE m.number = n.number AND m.state NOT IN ('', 'in stock'))
+		  AND NOT EXISTS (SELECT 1 FROM number_bands b WHERE b.number = n.number AND b.state <> 'put back')
+		ORDER BY s.id, n.place LIMIT 1`, t.Size, t.Metal)
 	return o, err
 }

@@ -2,6 +2,8 @@ package store
 
 import (
 	"context"
+	"fmt"
+	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -93,4 +95,30 @@ func TestAGapOnATubingIsDoubtful(t *testing.T) {
 	assert.False(t, account.Balanced)
 	h := w.load(id)
 	assert.Len(t, h.Bands, 1)
+}
+
+// BenchmarkOfferAtAStringsEnd asks for what comes after a string, in a stock of
+// 20,000 numbers of which all but the last string are opened.
+func BenchmarkOfferAtAStringsEnd(b *testing.B) {
+	s, err := Open(b.Context(), filepath.Join(b.TempDir(), "bench.db"), Options{Closures: benchSetup(b).Book.Closures})
+	require.NoError(b, err)
+	defer func() { require.NoError(b, s.Close()) }()
+	w := begun(b, s)
+	for i := range 20 {
+		first := fmt.Sprintf("%d-00001", 1000+i)
+		w.receive(first, 1000)
+		if i == 19 {
+			break
+		}
+		run, err := bands.RunOf(w.number(first), 1000)
+		require.NoError(b, err)
+		var all []string
+		for n := range run.All() {
+			all = append(all, n.String())
+		}
+		w.stock(bands.EventOpened, "K. Voe", all...)
+	}
+	for b.Loop() {
+		require.Equal(b, "1019-00001", w.offer("A. Holm").Then)
+	}
 }
