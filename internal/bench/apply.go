@@ -22,9 +22,6 @@ func Apply(s State, c Command) (State, []Fact, []Blocker) {
 	if text, found := unprintable(reflect.ValueOf(c)); found {
 		return s, nil, refuse(NotPrintable, "%q holds a character that can't be seen: write it again without.", text)
 	}
-	if blockers := ReasonBlockers(reasonOf(c)); blockers != nil {
-		return s, nil, blockers
-	}
 	a := &applying{state: s, when: c.when()}
 	if blockers := a.dispatch(c); len(blockers) > 0 {
 		return s, nil, blockers

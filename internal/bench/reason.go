@@ -10,8 +10,9 @@ import (
 const reasonLetters = 3
 
 // ReasonBlockers refuses a text that gives no reason: one key pressed to be let
-// through, or held down. An empty text is no reason given, which each command
-// answers for itself.
+// through, or held down. It is for prompts, where keys are pressed in haste; a
+// file of events is taken at its word. An empty text is no reason given, which
+// each command answers for itself.
 func ReasonBlockers(text string) []Blocker {
 	text = strings.TrimSpace(text)
 	if text == "" {
@@ -28,34 +29,4 @@ func ReasonBlockers(text string) []Blocker {
 		return nil
 	}
 	return refuse(ReasonShort, "%q says nothing to whoever reads the record later: give the reason in words, of %d letters at least.", text, reasonLetters)
-}
-
-// reasonOf returns the reason that a command gives, where it has one.
-func reasonOf(c Command) string {
-	switch c := c.(type) {
-	case DescribeBird:
-		return c.Why
-	case SetAside:
-		return c.Reason
-	case ReEstimate:
-		return c.Why
-	case ChooseSize:
-		return c.Reason
-	case GiveNumber:
-		return c.Reason
-	case Remove:
-		return c.Reason
-	case TellFate:
-		return c.Reason
-	case Resolve:
-		return c.Reason
-	case Settle:
-		return c.Reason
-	case TakeMeasure:
-		return c.Why
-	case TellCircumstances:
-		return c.Why
-	default:
-		return ""
-	}
 }

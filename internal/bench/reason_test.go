@@ -19,22 +19,3 @@ func TestAKeyIsNoReason(t *testing.T) {
 		assert.Empty(t, bench.ReasonBlockers(text), text)
 	}
 }
-
-func TestEveryReasonMustSaySomething(t *testing.T) {
-	d := newDesk(t)
-	d.gull("1236-56701")
-	for _, c := range []bench.Command{
-		bench.DescribeBird{Why: "y"},
-		bench.SetAside{Reading: 1, Reason: "y"},
-		bench.ReEstimate{Why: "y"},
-		bench.ChooseSize{Size: "5", Metal: "aluminium", Reason: "y"},
-		bench.GiveNumber{Number: "1236-56709", Reason: "y"},
-		bench.Remove{Reason: "y"},
-		bench.TellFate{Fate: bench.FateUnbanded, Reason: "y"},
-		bench.Resolve{Reason: "y"},
-		bench.Settle{Reason: "y"},
-	} {
-		d.refused(c, bench.ReasonShort)
-	}
-	d.do(bench.Remove{Reason: "sharp edge"})
-}
