@@ -170,7 +170,8 @@ func (v *view) sheetLines(a Ask) []line {
 	date, typist := v.s.Sheet.Began, v.s.Sheet.Typist
 	switch a {
 	case AskSheetDate:
-		lines = append(lines, words("The sheet's date; with its first time when it crosses midnight, like 2031-05-16 21:40."), fieldLine("date:", v.s.Front.Typed))
+		lines = append(lines, wrapped("", "The sheet's date; with its first time when it crosses midnight, like 2031-05-16 21:40.", plain, columns)...)
+		lines = append(lines, fieldLine("date:", v.s.Front.Typed))
 	case AskTypist:
 		lines = append(lines, words("date: "+date.Format("2006-01-02 15:04")), words("Who types it in?"), fieldLine("typed by:", v.s.Front.Typed))
 	default:

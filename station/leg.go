@@ -97,6 +97,10 @@ func (t *turn) legEntered(a Ask) {
 
 func (t *turn) typedWidth() {
 	text := strings.TrimSpace(t.s.Desk.Typed)
+	if text == "" {
+		t.turnTo(StepLeg)
+		return
+	}
 	c, err := bench.TypedReading(t.when(), text, length.MM)
 	if err != nil {
 		t.refuse([]bench.Blocker{{Code: CodeNotAWidth, Mend: "That is no width (" + err.Error() + "): type it as 8.42, or with its unit as 0.3315 in."}})
@@ -107,5 +111,18 @@ func (t *turn) typedWidth() {
 		t.s.Desk.Taking = t.s.Desk.Taking.taken()
 		t.turnTo(StepLeg)
 		t.advance()
+		t.nextOfSheet()
+	}
+}
+
+// nextOfSheet asks for the next width of a sheet at once: they stand side by
+// side on it.
+func (t *turn) nextOfSheet() {
+	h, ok := t.s.bird()
+	if !ok || !t.s.late() || t.s.Desk.Step != StepLeg {
+		return
+	}
+	if widths, _ := h.Counted(); len(widths) < t.s.Bench.Setup.Readings {
+		t.question(AskTypedWidth)
 	}
 }

@@ -73,7 +73,7 @@ func (v *view) legLines(a Ask, columns int) []line {
 	d := v.s.Desk
 	switch a {
 	case AskTypedWidth:
-		return []line{words("The width as read, in mm; or with its unit, as 0.3315 in."), fieldLine("width:", d.Typed)}
+		return []line{words(v.widthWords() + ", in mm; or with its unit, as 0.3315 in."), fieldLine("width:", d.Typed)}
 	case AskSlot:
 		return []line{words("The slot of the leg gauge that fits, as the gauge names it."), fieldLine("slot:", d.Typed)}
 	case AskWhichMeasure, AskMeasure, AskMeasureReason:
@@ -105,6 +105,15 @@ func (v *view) legLines(a Ask, columns int) []line {
 	return lines
 }
 
+// widthWords say which width is typed: on a sheet they are told one by one.
+func (v *view) widthWords() string {
+	widths, _ := v.h.Counted()
+	if wanted := v.s.Bench.Setup.Readings; v.s.late() && len(widths) < wanted {
+		return fmt.Sprintf("Width %d of %d, as the sheet has it", len(widths)+1, wanted)
+	}
+	return "The width as read"
+}
+
 func (v *view) legPrompt(columns int) []line {
 	widths, _ := v.h.Counted()
 	wanted := v.s.Bench.Setup.Readings
@@ -120,7 +129,7 @@ func (v *view) legPrompt(columns int) []line {
 			v.fit.Agreement.RangeMM, v.fit.Agreement.CriticalRangeMM)
 		lines = wrapped("! ", text, wrong, columns)
 	case v.s.late() && len(widths) < wanted:
-		lines = wrapped("", fmt.Sprintf("Reading %d of %d, as the sheet has it: t types a width.", len(widths)+1, wanted), strong, columns)
+		lines = wrapped("", fmt.Sprintf("Reading %d of %d, as the sheet has it: t types the widths.", len(widths)+1, wanted), strong, columns)
 	case len(widths) < wanted:
 		lines = wrapped("", fmt.Sprintf("Reading %d of %d: the greatest width of the tarsus, where the band will sit. Open the jaws between readings.", len(widths)+1, wanted), strong, columns)
 	default:
