@@ -76,12 +76,12 @@ func (t *turn) openShift(shift bench.Shift) {
 // usualAnswer is what Enter alone takes when a shift is opened; empty where
 // nothing is usual.
 func (s State) usualAnswer(a Ask) string {
-	switch {
-	case a == AskPlace:
+	switch a {
+	case AskPlace:
 		return s.Options.Usual.Place
-	case a == AskPermit:
+	case AskPermit:
 		return s.Options.Usual.Permit
-	case a == AskBander:
+	case AskBander:
 		return s.Options.Usual.Bander
 	default:
 		return ""
