@@ -54,7 +54,7 @@ func (a *app) sheet(out string, pages int) error {
 	if a.json() {
 		return a.writeJSON(map[string]any{"out": out, "pages": pages})
 	}
-	return a.printf("wrote %d pages to %s\n", pages, out)
+	return a.printf("wrote the sheet to %s, pages: %d\n", out, pages)
 }
 
 // findingsByLetter returns what a look finds, each with the letter that stands

@@ -162,7 +162,7 @@ func (a *app) closeShift(ctx context.Context, st stock, note string, strict bool
 		return err
 	}
 	if n := told.waiting(); strict && n > 0 {
-		return fmt.Errorf("the shift is closed, and %d matters are open; settle them at the station or with seamfit bands", n)
+		return fmt.Errorf("the shift is closed, with open matters: %d; settle them at the station or with seamfit bands", n)
 	}
 	return nil
 }
