@@ -108,7 +108,7 @@ func TestTrustNoCommandHandsOnWhatSteersATerminal(t *testing.T) {
 // command of this one would take.
 func spoiltRecords(t *testing.T, dir string) string {
 	t.Helper()
-	path := filepath.Join(dir, "it's 100% a?b#c \"d\".db")
+	path := filepath.Join(dir, "it's 100% a?b#c.db")
 	lines := shiftLines(1)
 	out := written(t, dir, homeIn(dir), strings.Join(lines, "\n"), "replay", "-", "--db", path)
 	require.NotContains(t, out, "refused")

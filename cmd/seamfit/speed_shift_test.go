@@ -199,7 +199,7 @@ func (s *sitter) closes(number int) {
 	s.b.Helper()
 	s.does("1", "which metal?")
 	s.does("a", "2 aluminium, fits")
-	s.does(fmt.Sprintf("1232-%05d\r", number), "taken")
+	s.does(fmt.Sprintf("1232-%05d\r", number), fmt.Sprintf("number 1232-%05d taken", number))
 	s.does("f", "closing 1: flush")
 	s.does("e", "√ e Edges")
 	s.does("r", "√ r Turns")
