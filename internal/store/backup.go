@@ -43,15 +43,17 @@ func (s *Store) Backup(ctx context.Context, folder string, keep int) (path strin
 	defer func() { err = errors.Join(err, conn.Close()) }()
 	base := filepath.Base(s.path)
 	end := filepath.Ext(base)
-	name := filepath.Join(folder, stamp(s.now())+"-"+strings.TrimSuffix(base, end))
+	// A count stands behind the time: behind the database's name it could be the
+	// end of another's.
+	name := copyName{filepath.Join(folder, stamp(s.now())), "-" + base}
 	var unsound *UnsoundError
-	path, err = copyTo(ctx, conn, folder, func(part string) (string, error) {
+	path, err = copyTo(ctx, conn, folder, func(part string) (copyName, error) {
 		first, err := verifyFile(ctx, part)
 		if err != nil || first == nil {
-			return name + end, err
+			return name, err
 		}
 		unsound = &UnsoundError{First: *first}
-		return name + ".unsound" + end, nil
+		return copyName{name.before, "-" + strings.TrimSuffix(base, end) + ".unsound" + end}, nil
 	})
 	if err != nil {
 		return "", s.fail("back up", err)
@@ -90,8 +92,7 @@ func prune(newest, base string, keep int) error {
 	if err != nil || keep <= 0 {
 		return err
 	}
-	end := filepath.Ext(base)
-	form := regexp.MustCompile(`^\d{8}T\d{6}Z-` + regexp.QuoteMeta(strings.TrimSuffix(base, end)) + `(-[0-9]{1,6})?` + regexp.QuoteMeta(end) + `$`)
+	form := regexp.MustCompile(`^\d{8}T\d{6}Z(\.[0-9]{1,6})?-` + regexp.QuoteMeta(base) + `$`)
 	var older []string
 	for _, e := range entries {
 		if form.MatchString(e.Name()) && e.Type().IsRegular() && e.Name() != filepath.Base(newest) {

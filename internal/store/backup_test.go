@@ -62,7 +62,7 @@ func TestTheOldestBackupsGo(t *testing.T) {
 	folder := t.TempDir()
 	at := time.Date(2026, 5, 17, 6, 0, 0, 0, time.UTC)
 	w.store.now = func() time.Time { return at }
-	others := []string{"20260101T000000Z-other.db", "bench.db", "20260101T000000Z-bench.unsound.db", "20260101T000000Z-bench.db.txt"}
+	others := []string{"20260101T000000Z-other.db", "20260101T000000Z-bench-2025.db", "bench.db", "20260101T000000Z-bench.unsound.db", "20260101T000000Z-bench.db.txt"}
 	for _, name := range others {
 		require.NoError(t, os.WriteFile(filepath.Join(folder, name), nil, 0o600))
 	}
@@ -70,7 +70,7 @@ func TestTheOldestBackupsGo(t *testing.T) {
 		_, err := w.store.Backup(t.Context(), folder, 2)
 		require.NoError(t, err)
 	}
-	assert.ElementsMatch(t, append([]string{"20260517T060000Z-bench-2.db", "20260517T060000Z-bench-3.db"}, others...), names(t, folder))
+	assert.ElementsMatch(t, append([]string{"20260517T060000Z.2-bench.db", "20260517T060000Z.3-bench.db"}, others...), names(t, folder))
 	at = at.AddDate(0, 0, -1) // a clock that runs behind
 	path, err := w.store.Backup(t.Context(), folder, 1)
 	require.NoError(t, err)

@@ -19,10 +19,10 @@ func stamp(t time.Time) string { return t.UTC().Format("20060102T150405Z") }
 
 // copyTo writes a consistent copy of the database that conn reads to a new
 // file in a folder, and returns its path: the one that name gives for the whole
-// copy or, where that is taken, one with a count before its end. Only then, and
-// when it is on the disk, has the copy a name. Others may write to the database
+// copy or, where that is taken, one with a count in it. Only then, and when it
+// is on the disk, has the copy a name. Others may write to the database
 // meanwhile.
-func copyTo(ctx context.Context, conn *sql.Conn, folder string, name func(part string) (string, error)) (path string, err error) {
+func copyTo(ctx context.Context, conn *sql.Conn, folder string, name func(part string) (copyName, error)) (path string, err error) {
 	folder, err = filepath.Abs(folder) // SQLite would take "file:…" for a URI
 	if err != nil {
 		return "", err
@@ -81,18 +81,21 @@ func sweep(path string) error {
 	return errors.Join(errs...)
 }
 
+// copyName is a copy's name, in the two parts between which a count stands where
+// the name is taken.
+type copyName struct{ before, after string }
+
 // named is the name of a copy that needs no look first.
-func named(path string) func(string) (string, error) {
-	return func(string) (string, error) { return path, nil }
+func named(before, after string) func(string) (copyName, error) {
+	return func(string) (copyName, error) { return copyName{before, after}, nil }
 }
 
 // place gives a file its name or, where that is taken, one with a count.
-func place(part, name string) (string, error) {
-	end := filepath.Ext(name)
+func place(part string, name copyName) (string, error) {
 	for i := 1; ; i++ {
-		free := name
+		free := name.before + name.after
 		if i > 1 {
-			free = fmt.Sprintf("%s-%d%s", strings.TrimSuffix(name, end), i, end)
+			free = fmt.Sprintf("%s.%d%s", name.before, i, name.after)
 		}
 		if err := placeAs(part, free); !errors.Is(err, fs.ErrExist) {
 			return free, err

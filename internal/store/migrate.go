@@ -120,7 +120,7 @@ func (s *Store) keepBefore(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	name := fmt.Sprintf("%s.before-schema-%d.%s.db", s.path, schemaVersion, stamp(s.now()))
-	_, err = copyTo(ctx, conn, filepath.Dir(name), named(name))
+	name := fmt.Sprintf("%s.before-schema-%d.%s", s.path, schemaVersion, stamp(s.now()))
+	_, err = copyTo(ctx, conn, filepath.Dir(name), named(name, ".db"))
 	return errors.Join(err, conn.Close())
 }

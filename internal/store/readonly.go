@@ -152,7 +152,7 @@ func (s *Store) throughCopy(ctx context.Context, version int64, opt Options) (_ 
 	}
 	through := &Store{path: filepath.Join(folder, "records.db"), now: s.now, stmts: map[string]*sql.Stmt{}}
 	through.after = append(through.after, func() { _ = os.RemoveAll(folder) }) // at worst the system's folder keeps it
-	if _, err := copyTo(ctx, s.writer, folder, named(through.path)); err != nil {
+	if _, err := copyTo(ctx, s.writer, folder, named(through.path, "")); err != nil {
 		return nil, errors.Join(err, through.Close())
 	}
 	through.temporary = true
