@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"reflect"
@@ -181,13 +182,14 @@ func (a *applying) head(handling string) Head {
 	if ok {
 		head.Seq = h.Seq + 1
 	}
+	var people People
 	switch {
-	case head.By != "":
 	case ok:
-		head.By = h.Bander
+		people, head.By = h.People, cmp.Or(head.By, h.Bander)
 	case a.state.Shift != nil:
-		head.By = a.state.Shift.Bander
+		people, head.By = a.state.Shift.People, cmp.Or(head.By, a.state.Shift.Bander)
 	}
+	head.By = people.Spelled(head.By)
 	if head.Entered.IsZero() {
 		head.Entered = head.At
 	}

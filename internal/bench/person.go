@@ -29,15 +29,30 @@ type Person struct {
 // People are the persons of a shift that were told.
 type People []Person
 
-// Role returns the role of a name, whatever the case of its letters; "" of one
-// that was not told.
+// Role returns the role of a name, however its letters' case and its spaces are
+// written; "" of one that was not told.
 func (p People) Role(name string) Role {
+	person, _ := p.told(name)
+	return person.Role
+}
+
+// Spelled returns the name as the shift was told it, since the records know
+// people by that; a name that was not told stays as it is.
+func (p People) Spelled(name string) string {
+	if person, told := p.told(name); told {
+		return person.Name
+	}
+	return name
+}
+
+func (p People) told(name string) (Person, bool) {
+	name = strings.Join(strings.Fields(name), " ")
 	for _, person := range p {
 		if strings.EqualFold(person.Name, name) {
-			return person.Role
+			return person, true
 		}
 	}
-	return ""
+	return Person{}, false
 }
 
 // Named returns the names of those in a role, in the order in which they were

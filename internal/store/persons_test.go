@@ -91,6 +91,22 @@ func TestATraineesClosingNeedsASupervisor(t *testing.T) {
 	requireWhole(t, w.store)
 }
 
+// SQLite folds the case of plain letters alone: the records know a trainee by the
+// one spelling that the shift was told.
+func TestATraineeIsKnownHoweverTheNameIsWritten(t *testing.T) {
+	for _, written := range []string{"Åse Bye", "åse bye", "ÅSE  BYE "} {
+		w := newWorked(t)
+		w.do(bench.TellShift{When: w.when(), Detail: bench.Person{Name: "Åse Bye", Role: bench.RoleTrainee}})
+		id := w.gull("1236-56701")
+		w.do(bench.Look{When: w.when()})
+		confirm := bench.Confirm{When: w.when(), All: true, ReadBack: "701"}
+		confirm.By = written
+		w.do(confirm)
+		require.NoError(t, w.tryRow(id, "A. Holm", row{"fate", []any{"banded", "", "A. Holm"}}))
+		require.ErrorContains(t, w.tryRow(id, "A. Holm", row{kind: "completion"}), "lacks a confirmed flush last closing", written)
+	}
+}
+
 func TestFactsOfAShiftAreHeldToTheirForm(t *testing.T) {
 	w := newWorked(t)
 	w.bandedAndComplete("1236-56701")
