@@ -16,10 +16,11 @@ import (
 // size and metal, from the newest string of each of which outer diameter and
 // thickness were measured; mpe is the limit of error of the caliper that did it:
 //
-//	inner = D − 2t,   u² = s²(D)/n + 4·s²(t)/m + 5·mpe²/3
+//	inner = D − 2t,   u² = s²(D)·(1+1/n) + 4·s²(t)·(1+1/m) + 5·mpe²/3
 //
 // with D and t the means of the n and m values and s their standard deviations
-// (0 of one value, which shows no scatter). The caliper's errors on both count as
+// (0 of one value, which shows no scatter): the band that a bird gets is a
+// further one of its string, as far from the mean as any. The caliper's errors on both count as
 // independent: they are not, which makes the true u smaller.
 func (s *Store) MeasuredInner(ctx context.Context, mpe length.Length) (map[bench.BandKind]fit.Inner, error) {
 	inner := map[bench.BandKind]fit.Inner{}
@@ -59,8 +60,8 @@ func innerOf(m seam.StringMeasures, mpe length.Length) (fit.Inner, error) {
 	return fit.Inner{Value: value, U: math.Hypot(math.Hypot(uOuter, 2*uWall), caliper)}, nil
 }
 
-// meanOf returns the mean of lengths in millimetres and its standard
-// uncertainty from their scatter; 0 for one.
+// meanOf returns the mean of lengths in millimetres and the standard uncertainty
+// with which it stands for a further one, from their scatter; 0 for one.
 func meanOf(lengths []length.Length) (mean, u float64, err error) {
 	values := make([]float64, len(lengths))
 	for i, l := range lengths {
@@ -70,5 +71,5 @@ func meanOf(lengths []length.Length) (mean, u float64, err error) {
 	if err != nil {
 		return 0, 0, err
 	}
-	return summary.Mean, summary.SD / math.Sqrt(float64(len(values))), nil
+	return summary.Mean, summary.SD * math.Sqrt(1+1/float64(len(values))), nil
 }

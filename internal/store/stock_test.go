@@ -575,7 +575,8 @@ func TestMeasuresAndCountsOfAString(t *testing.T) {
 }
 
 // D = (11.40 + 11.42)/2 = 11.41, t = 1.02: inner 11.41 − 2.04 = 9.37 mm.
-// s(D) = 0.01·√2, so u² = 0.01² + 5·0.02²/3 = 0.0001 + 0.000667: u = 0.027689 mm.
+// s(D) = 0.01·√2, so u² = 0.0002·(1 + 1/2) + 5·0.02²/3 = 0.0003 + 0.000667:
+// u = 0.031091 mm.
 func TestTheMeasuredInnerDiameterOfClosedBands(t *testing.T) {
 	w := newWorked(t)
 	w.receive("1236-56701", 10)
@@ -591,7 +592,7 @@ func TestTheMeasuredInnerDiameterOfClosedBands(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, got, 1, "without the wall's thickness nothing is known of the inside")
 	assert.Equal(t, length.Length(9_370_000), got[kind].Value)
-	assert.InDelta(t, 0.027689, got[kind].U, 1e-6)
+	assert.InDelta(t, 0.031091, got[kind].U, 1e-6)
 
 	w.receive("1236-57701", 10)
 	measure("1236-57702", seam.StringMeasures{Outer: []length.Length{11_440_000}, Thickness: []length.Length{1_020_000}})
