@@ -130,7 +130,7 @@ func (a *app) printHistory(ctx context.Context, st stock, h store.NumberHistory)
 		if len(m.values) == 0 {
 			continue
 		}
-		if err := a.printf("  its string: %s %s mm, mean of %d\n", m.name, mean(m.values).Format(length.MM, 3), len(m.values)); err != nil {
+		if err := a.printf("  its string: %s %s mm, mean of %d\n", m.name, length.Mean(m.values).Format(length.MM, 3), len(m.values)); err != nil {
 			return err
 		}
 	}

@@ -79,7 +79,7 @@ func (a *app) replay(ctx context.Context, path, form string, acknowledge bool) (
 		return err
 	}
 	for _, doubt := range doubts {
-		if _, err := fmt.Fprintf(a.stderr, "seamfit: %s\n", doubt); err != nil {
+		if err := a.printNote("%s", doubt); err != nil {
 			return err
 		}
 	}
@@ -87,6 +87,11 @@ func (a *app) replay(ctx context.Context, path, form string, acknowledge bool) (
 	if err != nil {
 		return err
 	}
+	return a.playAll(ctx, bench, in, acknowledge)
+}
+
+// playAll plays the lines and prints what they came to.
+func (a *app) playAll(ctx context.Context, bench *replay.Bench, in io.Reader, acknowledge bool) error {
 	done := func(int, bool) error { return nil }
 	if acknowledge {
 		done = a.acknowledge

@@ -60,14 +60,6 @@ func (s knownString) complete(c *seam.Closed) (note string) {
 	return fmt.Sprintf("%s as measured on the string of %s", joined(took), s.number)
 }
 
-// mean returns the mean of lengths, 0 for none.
-func mean(values []length.Length) (m length.Length) {
-	for _, v := range values {
-		m += v
-	}
-	return m / length.Length(max(len(values), 1))
-}
-
 // joined writes words as a list.
 func joined(words []string) string {
 	text := ""

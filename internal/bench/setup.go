@@ -206,16 +206,13 @@ func (s State) whole(q *fit.Question, h Handling, m fit.Model) {
 	q.Inner = s.Setup.InnerOf(metal)
 }
 
-// mean returns the mean of lengths; 0 of none.
+// mean returns the mean of what was read; 0 of nothing.
 func mean(widths []fit.Width) length.Length {
-	if len(widths) == 0 {
-		return 0
+	values := make([]length.Length, len(widths))
+	for i, w := range widths {
+		values[i] = w.Value
 	}
-	total := length.Length(0)
-	for _, w := range widths {
-		total += w.Value
-	}
-	return total / length.Length(len(widths))
+	return length.Mean(values)
 }
 
 // InnerOf returns the measured inner diameters of bands of a metal, by their

@@ -45,6 +45,14 @@ func FromMM(mm float64) (Length, error) {
 	return Length(nm), nil
 }
 
+// Mean returns the mean of lengths, 0 for none.
+func Mean(values []Length) (m Length) {
+	for _, v := range values {
+		m += v
+	}
+	return m / Length(max(len(values), 1))
+}
+
 // Abs returns the magnitude of l.
 func (l Length) Abs() Length {
 	if l < 0 {

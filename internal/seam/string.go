@@ -12,6 +12,20 @@ type StringMeasures struct {
 	Thickness []length.Length `json:"thickness_nm,omitempty"`
 }
 
+// With returns m with what was measured later: a measure that was taken again
+// replaces the earlier one.
+func (m StringMeasures) With(later StringMeasures) StringMeasures {
+	for _, part := range []struct {
+		into  *[]length.Length
+		newer []length.Length
+	}{{&m.Outer, later.Outer}, {&m.Height, later.Height}, {&m.Thickness, later.Thickness}} {
+		if len(part.newer) > 0 {
+			*part.into = part.newer
+		}
+	}
+	return m
+}
+
 // Complete returns c with what was not given of it taken from its string, or
 // for want of that from its size: the thickness, the flush outer diameter and,
 // where its own height was measured, the string's. Took says what the string
@@ -19,7 +33,7 @@ type StringMeasures struct {
 // stays unknown is left at 0.
 func (m StringMeasures) Complete(c Closed, size catalogue.Size, step length.Length) (whole Closed, took []string) {
 	if c.Thickness == 0 {
-		if c.Thickness = mean(m.Thickness); c.Thickness > 0 {
+		if c.Thickness = length.Mean(m.Thickness); c.Thickness > 0 {
 			took = append(took, "thickness")
 		} else {
 			c.Thickness = size.Thickness
@@ -37,15 +51,7 @@ func (m StringMeasures) Complete(c Closed, size catalogue.Size, step length.Leng
 	}
 	if c.Height.Value > 0 && c.StringHeight.Value == 0 && len(m.Height) > 0 {
 		took = append(took, "height")
-		c.StringHeight = Dimension{Value: mean(m.Height), Resolution: step}
+		c.StringHeight = Dimension{Value: length.Mean(m.Height), Resolution: step}
 	}
 	return c, took
-}
-
-// mean returns the mean of lengths, 0 for none.
-func mean(values []length.Length) (m length.Length) {
-	for _, v := range values {
-		m += v
-	}
-	return m / length.Length(max(len(values), 1))
 }

@@ -99,32 +99,7 @@ func (c *counting) doubts(ctx context.Context) error {
 			doubt(n, "on a bird, and "+string(n.told)+" by the stock")
 		}
 	}
-	for _, rule := range []struct {
-		query, why string // why is followed by the query's second column
-		holds      func(counted) bool
-	}{
-		{
-			"SELECT b.number, '' FROM disputed d JOIN band_now b ON b.handling = d.handling AND b.state <> 'put back' AND NOT b.found",
-			"its record is disputed", func(counted) bool { return true },
-		},
-		{
-			"SELECT k.skipped, k.reason FROM fact_band k JOIN stock_now n ON n.number = k.skipped WHERE k.skipped <> '' AND NOT n.claimed",
-			"passed over, and not accounted for: ", func(n counted) bool { return n.state == bands.Opened },
-		},
-		{
-			"SELECT b.number, '' FROM number_bands b JOIN stock_now n ON n.number = b.number WHERE b.found AND b.state = 'on bird' AND NOT n.claimed",
-			"found on a bird, and no record has put it there", func(n counted) bool { return n.state == bands.OnBird },
-		},
-		{
-			"SELECT m.number, '' FROM stock_event e JOIN stock_mark m ON m.string = e.string AND m.seq = e.seq WHERE e.kind = 'found'",
-			"lost and found again: tell it as destroyed or returned", func(n counted) bool { return n.state == bands.Lost },
-		},
-		{
-			`SELECT b.number, '' FROM number_bands b WHERE b.state = 'opened' AND NOT b.found
-			 AND NOT EXISTS (SELECT 1 FROM open_handling o WHERE o.handling = b.handling)`,
-			"taken for a bird that left without a fate", func(counted) bool { return true },
-		},
-	} {
+	for _, rule := range doubtRules() {
 		if err := c.view.each(ctx, rule.query, func(r []any) error {
 			if i, ok := c.by[text(r[0])]; ok && rule.holds(c.all[i]) {
 				doubt(c.all[i], rule.why+text(r[1]))
@@ -151,6 +126,39 @@ func (c *counting) doubts(ctx context.Context) error {
 		c.account.Doubts = append(c.account.Doubts, d)
 	}
 	return nil
+}
+
+// doubtRule is a query of numbers whose state is doubted where it holds; why is
+// followed by the query's second column.
+type doubtRule struct {
+	query, why string
+	holds      func(counted) bool
+}
+
+func doubtRules() []doubtRule {
+	return []doubtRule{
+		{
+			"SELECT b.number, '' FROM disputed d JOIN band_now b ON b.handling = d.handling AND b.state <> 'put back' AND NOT b.found",
+			"its record is disputed", func(counted) bool { return true },
+		},
+		{
+			"SELECT k.skipped, k.reason FROM fact_band k JOIN stock_now n ON n.number = k.skipped WHERE k.skipped <> '' AND NOT n.claimed",
+			"passed over, and not accounted for: ", func(n counted) bool { return n.state == bands.Opened },
+		},
+		{
+			"SELECT b.number, '' FROM number_bands b JOIN stock_now n ON n.number = b.number WHERE b.found AND b.state = 'on bird' AND NOT n.claimed",
+			"found on a bird, and no record has put it there", func(n counted) bool { return n.state == bands.OnBird },
+		},
+		{
+			"SELECT m.number, '' FROM stock_event e JOIN stock_mark m ON m.string = e.string AND m.seq = e.seq WHERE e.kind = 'found'",
+			"lost and found again: tell it as destroyed or returned", func(n counted) bool { return n.state == bands.Lost },
+		},
+		{
+			`SELECT b.number, '' FROM number_bands b WHERE b.state = 'opened' AND NOT b.found
+			 AND NOT EXISTS (SELECT 1 FROM open_handling o WHERE o.handling = b.handling)`,
+			"taken for a bird that left without a fate", func(counted) bool { return true },
+		},
+	}
 }
 
 // gaps finds the numbers on a tubing that were left out: not used, and a later

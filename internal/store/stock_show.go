@@ -92,15 +92,18 @@ const numberHistorySQL = `
 	  JOIN fact f ON f.handling = t.handling AND f.seq = t.seq
 	ORDER BY 1, o, n`
 
-// LastMeasures returns the newest values measured on bands of the string that
-// holds a number; none where nobody has measured.
+// LastMeasures returns the newest values of each measure of bands of the string
+// that holds a number; none where nobody has measured.
 func (s *Store) LastMeasures(ctx context.Context, number string) (m seam.StringMeasures, err error) {
-	stored, err := s.text(ctx, `SELECT e.measures FROM stock_number n
-		JOIN stock_event e ON e.string = n.string AND e.kind = 'measured' WHERE n.number = ? ORDER BY e.seq DESC LIMIT 1`, number)
-	if err != nil || stored == "" {
-		return m, err
-	}
-	err = json.Unmarshal([]byte(stored), &m)
+	err = s.View(ctx, func(v *View) error {
+		return v.eachOf(ctx, `SELECT e.measures FROM stock_number n
+			JOIN stock_event e ON e.string = n.string AND e.kind = 'measured' WHERE n.number = ? ORDER BY e.seq`, []any{number}, func(r []any) error {
+			var next seam.StringMeasures
+			err := json.Unmarshal([]byte(text(r[0])), &next)
+			m = m.With(next)
+			return err
+		})
+	})
 	return m, s.fail("read", err)
 }
 

@@ -568,6 +568,13 @@ func TestMeasuresAndCountsOfAString(t *testing.T) {
 	got, err := w.store.LastMeasures(t.Context(), "1236-56709")
 	require.NoError(t, err)
 	assert.Equal(t, e.Measures, got, "one measurement speaks for its string")
+	later := w.event(bands.EventMeasured, "", "1236-56703")
+	later.Measures = seam.StringMeasures{Height: []length.Length{9_530_000}, Thickness: []length.Length{1_040_000}}
+	require.NoError(t, w.store.Record(t.Context(), []StockEvent{later}))
+	got, err = w.store.LastMeasures(t.Context(), "1236-56709")
+	require.NoError(t, err)
+	later.Measures.Outer = e.Measures.Outer
+	assert.Equal(t, later.Measures, got, "the newest of each; what was not measured again stands")
 	beside, err := w.store.NumbersBeside(t.Context(), []string{"1236-56702", "1236-99999"})
 	require.NoError(t, err)
 	assert.Len(t, beside, 10)
