@@ -45,10 +45,13 @@ func cardRefusal(mend string) []bench.Blocker {
 	return []bench.Blocker{{Code: CodeCard, Mend: mend}}
 }
 
-// obey does what a card asks for. Before a shift is open there is only a
-// person to be told; and what is being typed is not lost by a card.
+// obey does what a card asks for. A bird leaves the hand whatever is asked.
+// Before a shift is open there is only a person to be told; and what is being
+// typed is not lost by a card.
 func (t *turn) obey(c bench.Card) {
 	switch a := t.s.ask(); {
+	case c.Act == bench.CardLeft:
+		t.leftTheHand()
 	case c.Act == bench.CardPerson:
 		t.personCard(a, c.Value)
 	case t.s.inFront():
@@ -76,8 +79,6 @@ func (t *turn) anyTime(c bench.Card) bool {
 		t.command(CodeF2)
 	case bench.CardSwitch:
 		t.command(CodeF3)
-	case bench.CardLeft:
-		t.leftTheHand()
 	case bench.CardTake:
 		t.poll()
 	case bench.CardComplete:

@@ -180,6 +180,17 @@ func TestACardDoesNotLoseWhatIsTyped(t *testing.T) {
 }
 
 // A scanner that types its codes is told from fingers by its speed.
+// The bird never waits for the record: its card does what F8 does, also while
+// the bench asks for something else.
+func TestTheBirdLeavesByCardWhateverIsAsked(t *testing.T) {
+	for _, key := range []string{"Ctrl+p", "F7"} {
+		r := newRig(t).told().keys(key)
+		require.True(t, r.bird().InHand())
+		r.cards("LEFT-HAND")
+		assert.False(t, r.bird().InHand(), key)
+	}
+}
+
 func TestCardsOfAScannerThatTypes(t *testing.T) {
 	r := newRig(t)
 	for _, word := range []string{"sf:bird", "SF:SP-STERNA-HIRUNDO", "SF:LEG-RIGHT"} {
