@@ -90,3 +90,16 @@ func tail(text string, columns int) string {
 	}
 	return string(runes)
 }
+
+// wholeClauses returns as many of a text's clauses, from its first, as fit
+// whole: half a clause misleads more than none.
+func wholeClauses(text string, columns int) string {
+	for grid.Width(text) > columns {
+		end := strings.LastIndex(text, "; ")
+		if end < 0 {
+			break
+		}
+		text = text[:end]
+	}
+	return text
+}

@@ -6,6 +6,7 @@ import (
 
 	"seamfit/internal/bench"
 	"seamfit/internal/fit"
+	"seamfit/internal/grid"
 )
 
 func (v *view) birdLines(a Ask, columns, room int) []line {
@@ -201,7 +202,7 @@ func (v *view) sizeList(columns, room int) []line {
 	first := max(0, min(v.s.Desk.Row-rows+1, len(offered)-rows))
 	lines := append(above, words("     size     inner   play  verdict    why"))
 	for i := first; i < min(first+rows, len(offered)); i++ {
-		lines = append(lines, v.sizeRow(i, offered[i]))
+		lines = append(lines, v.sizeRow(i, offered[i], columns))
 	}
 	keys := say(piece{"1-9", key}, piece{" or ", plain}, piece{"Up Down Enter", key}, piece{" choose; ■ listed   ", plain})
 	if v.h.Choice != nil && v.kinds() > 1 {
@@ -264,7 +265,7 @@ func (v *view) warningLines(columns int) []line {
 	return append(lines, say(piece{"any key", key}, piece{" goes back to the sizes", plain}))
 }
 
-func (v *view) sizeRow(i int, c fit.Candidate) line {
+func (v *view) sizeRow(i int, c fit.Candidate, columns int) line {
 	pointer, digit, mark, r := " ", " ", " ", plain
 	if i == v.s.Desk.Row {
 		pointer, r = "►", strong
@@ -288,8 +289,9 @@ func (v *view) sizeRow(i int, c fit.Candidate) line {
 	case c.Size == v.fit.Best:
 		why = "best: " + why
 	}
-	text := fmt.Sprintf(" %s %s %6s %6s  %s %s", mark, cell(c.Size, 8), innerText(c), play, cell(verdict, 10), why)
-	return say(piece{pointer, r}, piece{digit, key}, piece{text, r})
+	text := fmt.Sprintf(" %s %s %6s %6s  %s ", mark, cell(c.Size, 8), innerText(c), play, cell(verdict, 10))
+	room := columns - grid.Width(pointer+digit+text)
+	return say(piece{pointer, r}, piece{digit, key}, piece{text + wholeClauses(why, room), r})
 }
 
 func innerText(c fit.Candidate) string {
@@ -310,7 +312,7 @@ func (v *view) numberLines(a Ask, columns int) []line {
 	case AskNumberReason:
 		return []line{words("Why is it this number? The reason is stored."), fieldLine("reason:", d.Typed)}
 	case AskInscription:
-		return []line{words("The band that the bird wears: its number as inscribed, ? for each digit that can't be read."), fieldLine("found band:", d.Typed)}
+		return append(wrapped("", "The band that the bird wears: its number as inscribed, ? for each digit that can't be read.", plain, columns), fieldLine("found band:", d.Typed))
 	case AskFoundLeg, AskCondition, AskScheme, AskThen:
 		return v.foundLines(a, columns)
 	}

@@ -59,15 +59,25 @@ func (v *view) lastReading() (text, caption string, r role) {
 	return readingText(taken.ReadingTaken), caption, strong
 }
 
-// link draws the state of the devices in words.
+// link draws the state of the devices in words. Where there is no room for all
+// of a trouble the panel tells it, and here stands which device has it.
 func (v *view) link(a grid.Area) {
 	theme := v.s.Options.Theme
 	x := 2
 	width, _ := a.Size()
+	var told [len(v.s.Links)]piece
+	room := width - x - 1
 	for d, l := range v.s.Links {
 		text, r := l.words(Device(d))
-		if text != "" {
-			x = a.Put(x, 0, grid.Fit(text, width-x-1), theme.style(r)) + 3
+		told[d] = piece{text, r}
+		room -= grid.Width(text) + 3
+	}
+	for d, p := range told {
+		if room < 0 && v.s.Links[d].Trouble != "" {
+			p.text = "! " + Device(d).String() + " not ready"
+		}
+		if p.text != "" {
+			x = a.Put(x, 0, grid.Fit(p.text, width-x-1), theme.style(p.role)) + 3
 		}
 	}
 	switch {

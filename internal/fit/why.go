@@ -72,6 +72,10 @@ func (c Candidate) playWords(r Result, m Model) string {
 		return "not listed"
 	case c.Recommended:
 		return ""
+	case c.InnerMM == r.best().InnerMM:
+		return "as wide inside as " + r.Best
+	case m.fromTarget(c.Play) <= m.fromTarget(r.best().Play):
+		return "" // a size that is no longer made, or that another reason puts back
 	default:
 		return "farther from " + target + " play"
 	}
