@@ -89,7 +89,7 @@ func TestAskedCaliperAndScannerThatComeLate(t *testing.T) {
 	require.NoError(t, err)
 	b.shows("lacks the prefix that is set")
 	require.NoError(t, scanner.Close())
-	b.shows("scanner is gone from")
+	b.shows("Scanner is gone from")
 	b.does(keyCtrlQ, "IN THE HAND")
 	b.does("y", "")
 	require.Equal(t, 0, b.end())

@@ -93,7 +93,7 @@ func (v *view) leavingLines() []line {
 		names = append(names, name)
 	}
 	if len(names) > 0 {
-		text := fmt.Sprintf("%s not complete: %s. What is saved of it is taken up again next time, where it stands.", count(len(names), "bird"), strings.Join(names, ", "))
+		text := fmt.Sprintf("%s not complete: %s. What is saved is taken up again next time, where it stands.", count(len(names), "bird"), strings.Join(names, ", "))
 		lines = append(lines, wrapped("", text, strong, columns)...)
 	}
 	if n := len(v.s.Queue.Facts); n > 0 && !v.s.Queue.Failing() {

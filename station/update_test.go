@@ -330,7 +330,7 @@ func TestLeavingAsksWhileBirdsAreOpen(t *testing.T) {
 }
 
 func TestLinksAreToldInWords(t *testing.T) {
-	r := lost(t).shows("caliper is gone from /dev/ttyUSB0", "plug the cable in")
+	r := lost(t).shows("! caliper not ready", "Caliper is gone from /dev/ttyUSB0", "plug the cable in")
 	r.send(station.Linked{Moment: r.moment(), Device: station.Caliper})
 	r.shows("caliper is being opened")
 	r.send(station.Linked{Moment: r.moment(), Device: station.Caliper, Open: true})
