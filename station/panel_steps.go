@@ -305,8 +305,12 @@ func (v *view) numberLines(a Ask, columns int) []line {
 	d := v.s.Desk
 	switch a {
 	case AskOnLeg:
+		reason := " it is on the leg: give the reason"
+		if hasCode(v.s.Refused, bench.NumberNotIssued, bench.NumberOutOfOrder) {
+			reason = " take it all the same: give the reason"
+		}
 		return []line{
-			say(piece{"r", key}, piece{" it is on the leg: give the reason", plain}),
+			say(piece{"r", key}, piece{reason, plain}),
 			say(piece{"any other key", key}, piece{" another number", plain}),
 		}
 	case AskNumberReason:

@@ -90,7 +90,7 @@ func (s Stock) lastOfString(number string) string {
 	if !s.Known || s.Offer.Next != number || s.Offer.Left != 1 {
 		return ""
 	}
-	return "It was the last of its string. " + thereafter(s.Offer)
+	return "It was the last of its string on the tubing. " + thereafter(s.Offer)
 }
 
 // stockLines say what the stock offers, and when a string comes to its end.
@@ -110,9 +110,9 @@ func (v *view) stockLines(columns int) []line {
 		text := fmt.Sprintf("No band of size %s in %s is opened to %s. ", want.Size, want.Metal, want.Holder)
 		return wrapped("! ", text+thereafter(o), wrong, columns)
 	case o.Left == 1:
-		return wrapped("", "The last of its string. "+thereafter(o), strong, columns)
+		return wrapped("", "The last of its string on the tubing. "+thereafter(o), strong, columns)
 	default:
-		return wrapped("", fmt.Sprintf("%d left of this string. ", o.Left)+thereafter(o), plain, columns)
+		return wrapped("", fmt.Sprintf("%d of this string left on the tubing. ", o.Left)+thereafter(o), plain, columns)
 	}
 }
 

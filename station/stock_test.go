@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"seamfit/internal/bands"
 	"seamfit/internal/bench"
 	"seamfit/station"
 )
@@ -27,7 +28,7 @@ func stocked(t testing.TB, o bench.Offer) *rig {
 
 // The stock's next number is taken with one key; it outranks counting on.
 func TestTheStockOffersTheNextNumber(t *testing.T) {
-	r := stocked(t, bench.Offer{StockKept: true, Next: "1232-40017", Left: 60}).shows("Enter 1232-40017, the next one").hides("left of this string")
+	r := stocked(t, bench.Offer{StockKept: true, Next: "1232-40017", Left: 60}).shows("Enter 1232-40017, the next one").hides("left on the tubing")
 	r.keys("Enter")
 	band, _ := r.bird().CurrentBand()
 	assert.Equal(t, "1232-40017", band.Number)
@@ -49,10 +50,10 @@ func TestTheStockIsAskedOnceTheNumberBeforeIsSaved(t *testing.T) {
 
 func TestTheEndOfAStringIsTold(t *testing.T) {
 	r := stocked(t, bench.Offer{StockKept: true, Next: "1232-40096", Left: 5, Then: "1232-40201", ThenOpened: true})
-	r.shows("5 left of this string. Then 1232-40201, opened already.")
+	r.shows("5 of this string left on the tubing. Then 1232-40201, opened already.")
 	r = stocked(t, bench.Offer{StockKept: true, Next: "1232-40100", Left: 1, Then: "1232-40201"})
-	r.shows("The last of its string. Next in stock: 1232-40201; open it with seamfit bands open 1232-40201.")
-	r.keys("Enter").shows("Number 1232-40100 is taken. It was the last of its string. Next in stock: 1232-40201")
+	r.shows("The last of its string on the tubing. Next in stock: 1232-40201; open it with seamfit bands open 1232-40201.")
+	r.keys("Enter").shows("Number 1232-40100 is taken. It was the last of its string on the tubing. Next in stock: 1232-40201")
 	r.offers[ternTubing()] = bench.Offer{StockKept: true, Then: "1232-40201"}
 	r.sized().shows("No band of size 2 in aluminium is opened to Mira Tolland. Next in stock: 1232-40201").hides("the next one")
 	r.keys("Enter")
@@ -91,4 +92,10 @@ func TestTheLoopAsksTheStock(t *testing.T) {
 			})
 		})
 	}
+}
+
+func TestNumberOutOfItsOrderIsTakenForAReason(t *testing.T) {
+	r := newRig(t).sized()
+	r.standing["1232-40002"] = bench.Standing{Size: "2", Metal: "aluminium", State: bands.Opened, Holder: "Mira Tolland", Next: "1232-40001"}
+	r.keys("1232-40002", "Enter").shows("is not the next one, which is 1232-40001", "r take it all the same: give the reason").hides("it is on the leg")
 }
