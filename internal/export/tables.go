@@ -92,7 +92,7 @@ func benchTables() []Table {
 		table("settlements", "Disputes that were settled, with the records told anew", "settlement",
 			"id=settlement!"+who+" handlings:list! reason! digest!"),
 		table("merges", "Files of other benches whose records were taken in", "merge",
-			"id=merge!"+who+" file! shifts:list! digest!"),
+			"id=merge!"+who+" file! shifts:list! gauged:list! digest!"),
 		table("merge_ends", "Which of them came to their end", "merge",
 			"merge!", link("merge", "merges", "merge")),
 		table("merge_kept", "What another bench has otherwise, as it is there", "kept",

@@ -79,12 +79,14 @@ func calibrationColumns() []string {
 	return strings.Fields("id caliper at at_offset valid_until valid_until_offset by note conditions readings result")
 }
 
-// LastCalibration returns the calibration of a caliper that was done last, not
-// after the given time, whether it still holds or not; nil when there is none.
+// LastCalibration returns the calibration of a caliper of this bench that was done
+// last, not after the given time, whether it still holds or not; nil when there
+// is none. Another bench's caliper may have the same name.
 func (s *Store) LastCalibration(ctx context.Context, caliper string, at time.Time) (*metrology.Record, error) {
 	var r metrology.Record
 	var when, whenOffset, until, untilOffset, conditions, readings, result string
-	err := s.db.QueryRowContext(ctx, fmt.Sprintf(`SELECT %s FROM calibration WHERE caliper = ? AND at <= ? ORDER BY at DESC, id DESC LIMIT 1`,
+	err := s.db.QueryRowContext(ctx, fmt.Sprintf(`SELECT %s FROM calibration
+		WHERE caliper = ? AND at <= ? AND id NOT IN (SELECT id FROM gauged_elsewhere) ORDER BY at DESC, id DESC LIMIT 1`,
 		strings.Join(calibrationColumns(), ", ")), caliper, utc(at)).Scan(
 		&r.ID, &r.Caliper, &when, &whenOffset, &until, &untilOffset, &r.By, &r.Note, &conditions, &readings, &result)
 	if errors.Is(err, sql.ErrNoRows) {
@@ -124,10 +126,11 @@ func checkColumns() []string {
 	return strings.Fields("id caliper at at_offset by rod n mean_nm error_nm low_nm high_nm in_limits reason answers calibration readings")
 }
 
-// Checks returns up to limit checks of a caliper, on one rod or on any when
+// Checks returns up to limit checks of a caliper of this bench, on one rod or on any when
 // rod is empty, the newest first.
 func (s *Store) Checks(ctx context.Context, caliper, rod string, limit int) (checks []metrology.Check, err error) {
 	rows, err := s.db.QueryContext(ctx, fmt.Sprintf(`SELECT %s FROM rod_check WHERE caliper = ? AND (? = '' OR rod = ?)
+		AND id NOT IN (SELECT id FROM gauged_elsewhere)
 		ORDER BY at DESC, id DESC LIMIT ?`, strings.Join(checkColumns(), ", ")), caliper, rod, rod, limit)
 	if err != nil {
 		return nil, s.fail("read", err)

@@ -214,7 +214,7 @@ func TestAnOpenMergeLetsNoRecordBeCompletedUnconfirmed(t *testing.T) {
 	w.do(bench.Look{When: w.when()})
 	w.do(bench.TellFate{When: w.when(), Fate: bench.FateBanded})
 	db := shell(t, w.store)
-	_, err := db.ExecContext(t.Context(), "INSERT INTO merge (id, at, at_offset, by, file, shifts, digest) SELECT id, started, '', '', '', '[]', digest FROM shift")
+	_, err := db.ExecContext(t.Context(), "INSERT INTO merge (id, at, at_offset, by, file, shifts, gauged, digest) SELECT id, started, '', '', '', '[]', '[]', digest FROM shift")
 	require.NoError(t, err)
 	require.ErrorContains(t, insertCompletion(t.Context(), db, id), "lacks a confirmed flush last closing")
 	var what []string

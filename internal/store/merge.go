@@ -30,7 +30,7 @@ type Joined struct {
 	Kept  map[string]int `json:"kept"`
 }
 
-func mergeColumns() []string     { return strings.Fields("id at at_offset by file shifts") }
+func mergeColumns() []string     { return strings.Fields("id at at_offset by file shifts gauged") }
 func mergeKeptColumns() []string { return strings.Fields("id kind key seq rows why") }
 
 // errNothingNew ends a merge that changed nothing, so that it leaves no trace.
@@ -89,11 +89,15 @@ func (m *merger) close() {
 
 func (m *merger) run(ctx context.Context, j Joining, file string) error {
 	s := m.store
-	shifts, err := m.newShifts(ctx)
+	shifts, err := m.brought(ctx, "SELECT id FROM shift ORDER BY id")
 	if err != nil {
 		return err
 	}
-	values := []any{j.ID, utc(j.At), offset(j.At), j.By, file, shifts}
+	gauged, err := m.brought(ctx, "SELECT id FROM calibration UNION ALL SELECT id FROM rod_check ORDER BY id")
+	if err != nil {
+		return err
+	}
+	values := []any{j.ID, utc(j.At), offset(j.At), j.By, file, shifts, gauged}
 	if err := s.exec(ctx, insertInto("merge", mergeColumns(), "digest"), append(values, digestOf(values))...); err != nil {
 		return err
 	}
@@ -114,26 +118,26 @@ func (m *merger) run(ctx context.Context, j Joining, file string) error {
 	return s.exec(ctx, "INSERT INTO merge_end (merge) VALUES (?)", j.ID)
 }
 
-// newShifts lists the shifts that are not here.
-func (m *merger) newShifts(ctx context.Context) (list string, err error) {
+// brought lists what a query of ids finds in the other file and not here.
+func (m *merger) brought(ctx context.Context, query string) (list string, err error) {
 	known := map[string]bool{}
 	here := &View{store: m.store, conn: m.store.writer}
-	if err := here.each(ctx, "SELECT id FROM shift", func(r []any) error {
+	if err := here.each(ctx, query, func(r []any) error {
 		known[text(r[0])] = true
 		return nil
 	}); err != nil {
 		return "", err
 	}
-	shifts := []string{}
-	if err := m.from.each(ctx, "SELECT id FROM shift ORDER BY id", func(r []any) error {
+	ids := []string{}
+	if err := m.from.each(ctx, query, func(r []any) error {
 		if !known[text(r[0])] {
-			shifts = append(shifts, text(r[0]))
+			ids = append(ids, text(r[0]))
 		}
 		return nil
 	}); err != nil {
 		return "", err
 	}
-	return jsonText(shifts)
+	return jsonText(ids)
 }
 
 // declarations takes in what closure kinds ask for that are unknown here. Of

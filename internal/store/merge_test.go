@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"slices"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -102,6 +103,47 @@ func TestTwoBenchesAreJoined(t *testing.T) {
 	assert.Empty(t, a.merge(b.store.path).Added)
 	assert.Len(t, a.load(open).Closings, 1)
 	requireWhole(t, a.store)
+}
+
+// Calipers of two benches may have one name, as those have that nobody named: a
+// bench's widths are corrected, and their scatter judged, by its own alone.
+func TestABenchGoesOnWithItsOwnCaliper(t *testing.T) {
+	folder := t.TempDir()
+	a, b := anotherBench(t, folder, "a", ""), anotherBench(t, folder, "b", "")
+	defer func() { require.NoError(t, a.store.Close()) }()
+	defer func() { require.NoError(t, b.store.Close()) }()
+	own, theirs := someCalibration(t, a.now), someCalibration(t, a.now.Add(time.Hour))
+	require.NoError(t, a.store.SaveCalibration(t.Context(), own))
+	require.NoError(t, b.store.SaveCalibration(t.Context(), theirs))
+	check := someCheck(b.now)
+	check.ID, check.Caliper = newID(), own.Caliper
+	require.NoError(t, b.store.SaveCheck(t.Context(), check))
+	bird := b.gull("1236-56701")
+	device := b.load(bird).Readings[0].Device
+	before, err := a.store.Repeatability(t.Context(), device)
+	require.NoError(t, err)
+
+	joined := a.merge(b.store.path)
+	require.Equal(t, 1, joined.Added["calibration"])
+	require.Equal(t, 1, joined.Added["check"])
+	last, err := a.store.LastCalibration(t.Context(), own.Caliper, a.now.Add(48*time.Hour))
+	require.NoError(t, err)
+	assert.Equal(t, own.ID, last.ID)
+	checks, err := a.store.Checks(t.Context(), own.Caliper, "", 9)
+	require.NoError(t, err)
+	assert.Empty(t, checks)
+	after, err := a.store.Repeatability(t.Context(), device)
+	require.NoError(t, err)
+	assert.Equal(t, before, after)
+	ids, err := a.store.MeasuredBy(t.Context(), device, a.now.Add(-48*time.Hour), a.now.Add(48*time.Hour))
+	require.NoError(t, err)
+	assert.Empty(t, ids)
+	requireWhole(t, a.store)
+
+	b.merge(a.store.path)
+	last, err = b.store.LastCalibration(t.Context(), own.Caliper, b.now.Add(48*time.Hour))
+	require.NoError(t, err)
+	assert.Equal(t, theirs.ID, last.ID, "though it came back with the other's file")
 }
 
 func TestABenchGoesOnWithItsOwnShiftAndBirds(t *testing.T) {

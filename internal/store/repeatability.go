@@ -21,13 +21,13 @@ const (
 )
 
 // Repeatability returns the pooled SD of single readings that one caliper sent
-// of one leg, by the classes of width of fit.Model, from the last thousand
-// handlings, or their newest 3000 readings. Readings that were set aside for a
+// of one leg, by the classes of width of fit.Model, from the bench's own last
+// thousand handlings, or their newest 3000 readings. Readings that were set aside for a
 // stated cause are left out, those set aside for none (bench.NoCause) are not.
 // A class in which no leg was read twice has 0 degrees of freedom.
 func (s *Store) Repeatability(ctx context.Context, caliper string) (pooled [3]fit.Pooled, err error) {
 	rows, err := s.db.QueryContext(ctx, `SELECT r.handling, r.value_nm FROM fact_reading r
-		WHERE r.handling IN (SELECT id FROM handling ORDER BY id DESC LIMIT ?)
+		WHERE r.handling IN (SELECT id FROM handling WHERE shift NOT IN (SELECT shift FROM taken_in) ORDER BY id DESC LIMIT ?)
 		  AND r.axis = ? AND r.means = ? AND r.device = ? AND r.feathers = ''
 		  AND NOT EXISTS (SELECT 1 FROM fact_set_aside a
 		        WHERE a.handling = r.handling AND a.reading = r.seq AND a.reason <> ?)
@@ -98,12 +98,13 @@ func repeatsOf(widths []length.Length) (class int, group metrology.Component, ok
 	return fit.WidthClass(mean), metrology.Component{U: summary.SD, DOF: summary.DOF()}, true
 }
 
-// MeasuredBy returns the handlings whose leg was measured with a caliper, begun
+// MeasuredBy returns this bench's handlings whose leg was measured with a caliper, begun
 // between two times (from included, to not), oldest first. A leg without an
 // estimate is among them while it waits for one.
 func (s *Store) MeasuredBy(ctx context.Context, caliper string, from, to time.Time) (ids []string, err error) {
 	rows, err := s.db.QueryContext(ctx, `SELECT f.handling FROM fact f
 		WHERE f.seq = 1 AND f.at >= ? AND f.at < ?
+		  AND (SELECT shift FROM handling WHERE id = f.handling) NOT IN (SELECT shift FROM taken_in)
 		  AND EXISTS (SELECT 1 FROM fact_reading r WHERE r.handling = f.handling AND r.device = ? AND r.axis = 'greatest')
 		  AND (EXISTS (SELECT 1 FROM fact_estimate e WHERE e.handling = f.handling)
 		       OR EXISTS (SELECT 1 FROM open_handling o WHERE o.handling = f.handling))

@@ -16,7 +16,7 @@ const (
 	schemaVersion = 2
 	// schemaDigest is the digest of the schema text that the migrations make;
 	// a test holds it. A file with another text has lost a guard.
-	schemaDigest = "1ceaf5a68494a7a72c086ae13dc51b244de3af3e54c1cd4fc23f5ab4f7834045"
+	schemaDigest = "7db8ec79ef055f659902820e675b9e0e41e929d53643512c4f7919c9edb777be"
 )
 
 // checkIdentity tells a foreign file from ours before anything is written.

@@ -309,6 +309,7 @@ CREATE TABLE merge (
   by         TEXT NOT NULL,
   file       TEXT NOT NULL, -- the other one's name
   shifts     TEXT NOT NULL CHECK (json_valid(shifts) AND json_type(shifts) = 'array'), -- that it brought
+  gauged     TEXT NOT NULL CHECK (json_valid(gauged) AND json_type(gauged) = 'array'), -- calibrations and checks that it brought
   digest     TEXT NOT NULL CHECK (length(digest) = 64)
 ) STRICT, WITHOUT ROWID;
 
@@ -362,6 +363,11 @@ BEGIN SELECT RAISE(ABORT, 'seamfit: merge_settled is append-only'); END;
 -- own.
 CREATE VIEW taken_in AS
 SELECT j.value AS shift FROM merge m, json_each(m.shifts) j;
+
+-- gauged_elsewhere: calibrations and checks of other benches' calipers, which may
+-- have the name of the one here.
+CREATE VIEW gauged_elsewhere AS
+SELECT j.value AS id FROM merge m, json_each(m.gauged) j;
 
 CREATE VIEW merging AS
 SELECT m.id FROM merge m WHERE NOT EXISTS (SELECT 1 FROM merge_end e WHERE e.merge = m.id);
