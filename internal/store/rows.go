@@ -135,7 +135,7 @@ func (v *View) Count(ctx context.Context, name string) (rows int, err error) {
 // their keys, with the values of the named columns as int64, float64, string,
 // []byte or nil. The slice is valid until each returns. It returns an error
 // for a table or column that there is not, and each's error.
-func (v *View) Rows(ctx context.Context, name string, columns []string, each func(values []any) error) (err error) {
+func (v *View) Rows(ctx context.Context, name string, columns []string, each func(values []any) error) error {
 	from, clause, args, err := v.from(name)
 	if err != nil {
 		return err
@@ -143,26 +143,7 @@ func (v *View) Rows(ctx context.Context, name string, columns []string, each fun
 	if i := slices.IndexFunc(columns, func(c string) bool { return !isName(c) }); i >= 0 || len(columns) == 0 {
 		return v.store.fail("read", fmt.Errorf("no such columns of %s: %q", name, columns))
 	}
-	query := selectOf(columns, clause+" ORDER BY "+from.order)
-	rows, err := v.conn.QueryContext(ctx, query, args...)
-	if err != nil {
-		return v.store.fail("read", err)
-	}
-	defer func() { err = errors.Join(err, rows.Close()) }()
-	values := make([]any, len(columns))
-	into := make([]any, len(columns))
-	for i := range values {
-		into[i] = &values[i]
-	}
-	for rows.Next() {
-		if err := rows.Scan(into...); err != nil {
-			return v.store.fail("read", err)
-		}
-		if err := each(values); err != nil {
-			return err
-		}
-	}
-	return v.store.fail("read", rows.Err())
+	return v.stream(ctx, selectOf(columns, clause+" ORDER BY "+from.order), args, len(columns), each)
 }
 
 // selectOf writes a query of the table t from names in this package, never
