@@ -51,7 +51,7 @@ func (t *turn) whenceEntered(a Ask) {
 	case AskCaptured:
 		at, ok := timeBefore(text, t.when().At)
 		if text != "" && !ok {
-			t.refuse([]bench.Blocker{{Code: bench.CaptureUnclear, Mend: "That is no time: write 06:25, or the minutes since, as 7."}})
+			t.refuse([]bench.Blocker{{Code: bench.CaptureUnclear, Mend: "That is no time of capture: write one of the last twelve hours, like 06:25, or the minutes since, as 7."}})
 			return
 		}
 		c.Captured = at
@@ -76,6 +76,10 @@ func (t *turn) whenceEntered(a Ask) {
 	t.s.Message = "Recorded."
 }
 
+// longestByClock is how long ago a time of day may be: one that would be farther
+// back is still to come today, and was read wrongly. Minutes may be more.
+const longestByClock = 12 * time.Hour
+
 // timeBefore reads a time of day, the last one before now, or a number of
 // minutes before it.
 func timeBefore(text string, now time.Time) (time.Time, bool) {
@@ -84,7 +88,7 @@ func timeBefore(text string, now time.Time) (time.Time, bool) {
 		if at.After(now) {
 			at = at.AddDate(0, 0, -1)
 		}
-		return at, true
+		return at, now.Sub(at) <= longestByClock
 	}
 	ago, err := time.ParseDuration(text + "m")
 	if err != nil || ago < 0 || ago > 24*time.Hour {

@@ -58,6 +58,10 @@ func TestWhereAndWhenByKeys(t *testing.T) {
 	r.keys("t", "23:50", "Enter")
 	assert.Equal(t, morning().AddDate(0, 0, -1).Day(), r.bird().Captured().Day(), "the last such time before now")
 
+	soon := r.at.Add(2 * time.Minute).Format("15:04")
+	r.keys("t", soon, "Enter").shows("That is no time of capture").keys("Esc")
+	assert.Equal(t, "23:50", r.bird().Captured().Format("15:04"), "a time that is still to come is not yesterday's")
+
 	// Its nest mate: the nest's clock goes on from the first bird.
 	r.keys("t", "6:31", "Enter", "F2", "common tern", "Enter", "n", "u", "r", "BackTab", "n", "Enter").shows("nest Burrow 7 09:")
 }
