@@ -45,6 +45,9 @@ func (v *view) lastReading() (text, caption string, r role) {
 	taken := v.h.Readings[len(v.h.Readings)-1]
 	widths, _ := v.h.Counted()
 	caption = fmt.Sprintf("%s, %d of %d", taken.Unit, len(widths), v.s.Bench.Setup.Readings)
+	if len(widths) > v.s.Bench.Setup.Readings {
+		caption = taken.Unit.String() + ", " + count(len(widths), "reading")
+	}
 	if taken.SetAside != "" {
 		caption = taken.Unit.String() + ", set aside"
 	} else if k, ok := axisKeyOf(taken.Axis); ok {

@@ -16,11 +16,8 @@ func (a *app) printConflicts(conflicts []store.Conflict) error {
 		if err := a.printf("%s %s: %s; %s\n", c.Kind, c.Key, c.What, c.Mend); err != nil {
 			return err
 		}
-		for _, id := range c.Records {
-			if id == c.Key {
-				continue
-			}
-			if err := a.printf("  record %s\n", id); err != nil {
+		for i, id := range c.Records {
+			if err := a.printf("  record %s  %s\n", id, c.Whose[i]); err != nil {
 				return err
 			}
 		}

@@ -16,6 +16,7 @@ type Conflict struct {
 	What    string   `json:"what"`
 	Mend    string   `json:"mend"`
 	Records []string `json:"records"`
+	Whose   []string `json:"whose"` // of which bird each record is: species, begin, place, bander
 	Kept    []Kept   `json:"kept"` // what was kept aside, in its order
 }
 
@@ -39,10 +40,35 @@ type KeptRow struct {
 // elsewhere too.
 func (s *Store) Conflicts(ctx context.Context) (conflicts []Conflict, err error) {
 	err = s.View(ctx, func(v *View) error {
-		conflicts, err = v.conflicts(ctx)
-		return err
+		if conflicts, err = v.conflicts(ctx); err != nil {
+			return err
+		}
+		for i := range conflicts {
+			if conflicts[i].Whose, err = v.whose(ctx, conflicts[i].Records); err != nil {
+				return err
+			}
+		}
+		return nil
 	})
 	return conflicts, s.fail("read", err)
+}
+
+// whose says of which bird each record is, in words by which a person knows it.
+func (v *View) whose(ctx context.Context, records []string) ([]string, error) {
+	told := make([]string, len(records))
+	for i, id := range records {
+		if err := v.eachOf(ctx, `SELECT b.species, f.at, f.at_offset, s.place, f.by
+			FROM handling h JOIN shift s ON s.id = h.shift JOIN fact f ON f.handling = h.id AND f.seq = 1
+			JOIN fact_bird b ON b.handling = h.id AND b.seq = (SELECT max(seq) FROM fact_bird WHERE handling = h.id)
+			WHERE h.id = ?`, []any{id}, func(r []any) error {
+			at, err := parseTime(text(r[1]), text(r[2]))
+			told[i] = strings.Join([]string{text(r[0]), at.Format("2006-01-02 15:04"), text(r[3]), text(r[4])}, ", ")
+			return err
+		}); err != nil {
+			return nil, err
+		}
+	}
+	return told, nil
 }
 
 func (v *View) conflicts(ctx context.Context) ([]Conflict, error) {
