@@ -8,7 +8,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"seamfit/internal/bands"
+	"seamfit/internal/bench"
 	"seamfit/internal/length"
+	"seamfit/internal/seam"
 	"seamfit/internal/store"
 )
 
@@ -75,7 +77,31 @@ func (a *app) inspect(ctx context.Context, st stock, f inspectFlags, args []stri
 			*list.into = append(*list.into, w.Value)
 		}
 	}
+	if err := st.likelyInner(ctx, e.Measures, runs); err != nil {
+		return err
+	}
 	return a.recordEvent(ctx, st, e, runs)
+}
+
+// likelyInner refuses measures by which the bands would be a tenth wider or
+// narrower inside than their size in the table (bench setting): such values come
+// from a slip, and the inner diameter decides which birds a size fits.
+func (st stock) likelyInner(ctx context.Context, m seam.StringMeasures, runs []bands.Run) error {
+	if len(m.Outer) == 0 || len(m.Thickness) == 0 {
+		return nil
+	}
+	inner := length.Mean(m.Outer) - 2*length.Mean(m.Thickness)
+	for _, r := range runs {
+		standing, err := st.records.Standing(ctx, r.First().String())
+		if err != nil {
+			return err
+		}
+		size, ok := bench.State{Setup: st.files.setup}.Catalogue().Size(standing.Size)
+		if ok && size.Inner != 0 && 10*max(inner-size.Inner, size.Inner-inner) > size.Inner {
+			return fmt.Errorf("outer diameter less twice the thickness is %v, and size %s has %v inside; measure both again, and compare the size on the packet", inner, size.Label, size.Inner)
+		}
+	}
+	return nil
 }
 
 func (a *app) openCommand() *cobra.Command {

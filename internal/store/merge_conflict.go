@@ -17,7 +17,7 @@ type Conflict struct {
 	Mend    string   `json:"mend"`
 	Records []string `json:"records"`
 	Whose   []string `json:"whose"` // of which bird each record is: species, begin, place, bander
-	Kept    []Kept   `json:"kept"` // what was kept aside, in its order
+	Kept    []Kept   `json:"kept"`  // what was kept aside, in its order
 }
 
 // Kept is a row of another bench that was kept aside, with those that belong to
