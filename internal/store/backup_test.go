@@ -134,8 +134,13 @@ func TestARestoreKeepsWhatWasThere(t *testing.T) {
 	second := w.bandedAndComplete("1236-56702")
 	require.NoError(t, s.Close())
 
+	crashed := filepath.Join(filepath.Dir(path), ".seamfit-restoring.part") // of a restore that never came to its end
+	require.NoError(t, os.WriteFile(crashed, []byte("half"), 0o600))
+	before := time.Now().Add(-25 * time.Hour)
+	require.NoError(t, os.Chtimes(crashed, before, before))
 	kept, err := Restore(t.Context(), path, backup, Options{})
 	require.NoError(t, err)
+	assert.ElementsMatch(t, []string{"bench.db", filepath.Base(kept)}, names(t, filepath.Dir(path)), "nothing half is left")
 	restored, old := &worked{t: t, store: openStore(t, path)}, &worked{t: t, store: openStore(t, kept)}
 	assert.True(t, restored.load(first).Done())
 	assert.Empty(t, restored.load(second).ID)

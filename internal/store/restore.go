@@ -33,7 +33,7 @@ func Restore(ctx context.Context, path, from string, opt Options) (kept string, 
 	if err := os.MkdirAll(folder, 0o700); err != nil {
 		return "", s.fail("restore", err)
 	}
-	part, err := copyTo(ctx, source.writer, folder, named(path+".restoring", ".db"))
+	part, err := copyTo(ctx, source.writer, folder, named(filepath.Join(folder, ".seamfit-restoring"), ".part"))
 	if err != nil {
 		return "", s.fail("restore", err)
 	}
