@@ -44,10 +44,6 @@ func (b *block) fill(rows *sql.Rows, columns int) error {
 func (v *View) stream(ctx context.Context, query string, args []any, columns int, each func(values []any) error) error {
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
-	rows, err := v.conn.QueryContext(ctx, query, args...)
-	if err != nil {
-		return v.store.fail("read", err)
-	}
 	full, free := make(chan *block), make(chan *block, blocks)
 	for range blocks {
 		free <- newBlock(columns)
@@ -55,9 +51,9 @@ func (v *View) stream(ctx context.Context, query string, args []any, columns int
 	var failed error // of the reading; to be looked at once full is closed
 	go func() {
 		defer close(full)
-		failed = readAhead(ctx, rows, columns, free, full)
+		failed = v.readAhead(ctx, query, args, columns, free, full)
 	}()
-	err = nil
+	var err error
 	for b := range full {
 		for i := 0; i < b.rows && err == nil; i++ {
 			if err = each(b.values[i*columns : (i+1)*columns]); err != nil {
@@ -72,9 +68,13 @@ func (v *View) stream(ctx context.Context, query string, args []any, columns int
 	return v.store.fail("read", failed)
 }
 
-// readAhead fills free blocks and hands them on, until the rows end or ctx is
-// done. It closes rows.
-func readAhead(ctx context.Context, rows *sql.Rows, columns int, free <-chan *block, full chan<- *block) (err error) {
+// readAhead fills free blocks with the rows of a query and hands them on, until
+// the rows end or ctx is done.
+func (v *View) readAhead(ctx context.Context, query string, args []any, columns int, free <-chan *block, full chan<- *block) (err error) {
+	rows, err := v.conn.QueryContext(ctx, query, args...)
+	if err != nil {
+		return err
+	}
 	defer func() { err = errors.Join(err, rows.Close()) }()
 	for {
 		b := <-free // the taker gives back every block
