@@ -103,7 +103,8 @@ func (t *turn) fateEntered(a Ask) {
 }
 
 // complete marks the record complete, or says everything that keeps it from
-// being so.
+// being so. Where that is the fate alone, and nothing is half typed, it asks
+// for it.
 func (t *turn) complete() {
 	if t.s.inFront() {
 		return
@@ -111,6 +112,10 @@ func (t *turn) complete() {
 	if t.ask(bench.Complete{When: t.when()}) {
 		t.turnTo(StepFate)
 		t.bell(BellCapture)
+		return
+	}
+	if missing := t.s.Refused; len(missing) == 1 && missing[0].Code == bench.FateMissing && t.s.Desk.Typed == "" {
+		t.turnTo(StepFate)
 	}
 }
 

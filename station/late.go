@@ -185,15 +185,12 @@ func (v *view) sheetLines(a Ask) []line {
 }
 
 // sheetTimeLines ask for a time of the bird.
-func (v *view) sheetTimeLines(a Ask) []line {
+func (v *view) sheetTimeLines(a Ask, columns int) []line {
 	if a == AskCaught {
 		return []line{words("When was the next bird of the sheet caught? Esc goes back."), fieldLine("caught at:", v.s.Front.Typed)}
 	}
-	return []line{
-		words("When did it leave the hand? Enter alone: the sheet does not say, and the time of"),
-		words("the capture stands for it. Esc goes back."),
-		fieldLine("left at:", v.s.Front.Typed),
-	}
+	lines := wrapped("", "When did it leave the hand? Enter alone: the sheet does not say, and the time of the capture stands for it. Esc goes back.", plain, columns)
+	return append(lines, fieldLine("left at:", v.s.Front.Typed))
 }
 
 // sheetTitle stands in the header as long as a sheet is typed in.

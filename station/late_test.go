@@ -133,3 +133,7 @@ func TestALateBirdIsTakenUpAgain(t *testing.T) {
 	assert.Equal(t, at(6, 5), last.At)
 	assert.Equal(t, typist, last.Typed)
 }
+
+func TestASheetsQuestionIsShownWhole(t *testing.T) {
+	onSheet(t).keys("F8").shows("the sheet does not say, and the time of", "the capture stands for it. Esc goes back.")
+}

@@ -156,7 +156,7 @@ func (v *view) question(a Ask, columns, room int) []line {
 	case AskNextBander:
 		return []line{words("Who bands the birds that are opened from now on?"), fieldLine("bander:", v.s.Front.Typed)}
 	case AskCaught, AskLeftAt:
-		return v.sheetTimeLines(a)
+		return v.sheetTimeLines(a, columns)
 	case AskDone:
 		return v.doneLines(columns)
 	case AskIncident:

@@ -303,7 +303,7 @@ func (p *practising) show() error {
 }
 
 func (p *practising) conclude() error {
-	p.d.say("%d closings are stored.", len(p.told))
+	p.d.say("closings stored: %d", len(p.told))
 	stands, err := p.standings()
 	if err != nil {
 		return err
