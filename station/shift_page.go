@@ -159,19 +159,6 @@ func watchTime(text string, clock time.Time) (time.Time, bool) {
 	return at, true
 }
 
-// watchWords say how the clock stands to the watch.
-func watchWords(w bench.WatchCheck) string {
-	behind := w.Behind().Round(time.Second)
-	switch {
-	case behind.Abs() < time.Second:
-		return "clock and watch agree"
-	case behind > 0:
-		return "the clock is " + behind.String() + " behind the watch"
-	default:
-		return "the clock is " + behind.Abs().String() + " ahead of the watch"
-	}
-}
-
 // pointWords write a position.
 func pointWords(p bench.Point) string {
 	text := p.Latitude + ", " + p.Longitude
@@ -187,7 +174,7 @@ func (v *view) watchBanner(columns int) []line {
 	if shift == nil || shift.Watch == nil || shift.Watch.Behind().Abs() <= watchApart {
 		return nil
 	}
-	text := capital(watchWords(*shift.Watch)) + ": set it right, then compare again (Ctrl+P)."
+	text := capital(shift.Watch.Words()) + ": set it right, then compare again (Ctrl+P)."
 	return wrapped("! ", text, wrong, columns)
 }
 
@@ -207,7 +194,7 @@ func (v *view) shiftPageLines(a Ask) []line {
 		told[4][1] = pointWords(*shift.Point)
 	}
 	if shift.Watch != nil {
-		told[5][1] = watchWords(*shift.Watch) + ", at " + clock(shift.Watch.Clock)
+		told[5][1] = shift.Watch.Words() + ", at " + clock(shift.Watch.Clock)
 	}
 	for _, p := range shift.People {
 		told = append(told, [2]string{string(p.Role), p.Name})

@@ -116,7 +116,30 @@ Banding needs a permit and training, and the banding office's rules come first.`
 		a.bandsCommand(), a.cardsCommand(), a.sheetCommand(), a.calibrateCommand(), a.checkCommand(), a.studyCommand(), a.seamCommand(),
 		a.practiceCommand(), a.shiftCommand(), a.verifyCommand(), a.backupCommand(), a.mergeCommand(), a.versionCommand(),
 	)
+	mendArgs(root)
 	return root
+}
+
+// mendArgs has a command and those below it say how wrong arguments are mended.
+func mendArgs(cmd *cobra.Command) {
+	cmd.SuggestionsMinimumDistance = 2
+	if wanted := cmd.Args; wanted != nil {
+		cmd.Args = func(cmd *cobra.Command, args []string) error {
+			err := wanted(cmd, args)
+			if err == nil {
+				return nil
+			}
+			if len(args) > 0 {
+				if like := cmd.SuggestionsFor(args[0]); len(like) > 0 {
+					return usagef("%w; did you mean %s?", err, strings.Join(like, " or "))
+				}
+			}
+			return usagef("%w; see %s --help", err, cmd.CommandPath())
+		}
+	}
+	for _, sub := range cmd.Commands() {
+		mendArgs(sub)
+	}
 }
 
 func (a *app) json() bool { return a.format == "json" }

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"strings"
-	"time"
 
 	"seamfit/internal/bench"
 )
@@ -30,15 +29,7 @@ func (t *shiftTold) details() []string {
 		lines = append(lines, line+", "+p.Datum)
 	}
 	if w := t.Watch; w != nil {
-		behind := w.Behind().Round(time.Second)
-		text := "agrees with the watch"
-		switch {
-		case behind > 0:
-			text = behind.String() + " behind the watch"
-		case behind < 0:
-			text = (-behind).String() + " ahead of the watch"
-		}
-		lines = append(lines, fmt.Sprintf("clock %s, compared at %s", text, w.Clock.Format("15:04:05")))
+		lines = append(lines, fmt.Sprintf("%s, compared at %s", w.Words(), w.Clock.Format("15:04:05")))
 	}
 	for _, p := range t.People {
 		lines = append(lines, string(p.Role)+" "+p.Name)

@@ -37,6 +37,20 @@ type WatchCheck struct {
 // it.
 func (w WatchCheck) Behind() time.Duration { return w.Watch.Sub(w.Clock) }
 
+// Words say how the clock stands to the watch, to the second: no eye reads a
+// watch more finely.
+func (w WatchCheck) Words() string {
+	behind := w.Behind().Round(time.Second)
+	switch {
+	case behind == 0:
+		return "clock and watch agree"
+	case behind > 0:
+		return "the clock is " + behind.String() + " behind the watch"
+	default:
+		return "the clock is " + behind.Abs().String() + " ahead of the watch"
+	}
+}
+
 // Instrument is a caliper, a balance, or whatever else is used in a shift.
 type Instrument struct {
 	What string `json:"kind"`

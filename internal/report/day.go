@@ -129,12 +129,7 @@ func toldOf(s bench.Shift) (lines []string) {
 		lines = append(lines, string(p.Role)+" "+p.Name)
 	}
 	if w := s.Watch; w != nil {
-		behind := w.Behind()
-		word := "behind"
-		if behind < 0 {
-			behind, word = -behind, "ahead of"
-		}
-		lines = append(lines, fmt.Sprintf("the bench's clock stood %s %s a watch, compared at %s", behind, word, w.Clock.Format("15:04:05")))
+		lines = append(lines, fmt.Sprintf("%s, compared at %s", w.Words(), w.Clock.Format("15:04:05")))
 	}
 	for _, i := range s.Instruments {
 		lines = append(lines, strings.TrimSuffix(fmt.Sprintf("%s %s: %s", i.What, i.Name, i.Note), ": "))

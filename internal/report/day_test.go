@@ -265,7 +265,7 @@ func TestFurtherMeasuresAndCircumstancesAreTold(t *testing.T) {
 	d.do(bench.TakeMeasure{When: d.when(), Name: "mass", Means: bench.MeansTyped, Raw: []byte("920"), Value: "920"})
 	text := plain(sheet(t, d, d.about()))
 	for _, want := range []string{
-		"latitude -60.125, longitude 4.5, within 8 m (WGS 84)", "supervisor M. Tolland", "the bench's clock stood 2s behind a watch, compared at 06:00", "balance <b>2</b>",
+		"latitude -60.125, longitude 4.5, within 8 m (WGS 84)", "supervisor M. Tolland", "the clock is 2s behind the watch, compared at 06:00", "balance <b>2</b>",
 		"Larus argentatus mass g 1 920.0 – 920 920", "Larus argentatus wing mm 2 413.25 3.18 411.0 415.5",
 		"wing 411 mm; caught at 05:56; nest box 4; put back the <i>box</i>",
 	} {

@@ -116,7 +116,7 @@ func (s *Store) prepareFile(ctx context.Context, opt Options) error {
 	case !errors.Is(err, fs.ErrNotExist):
 		return err
 	case opt.MustExist:
-		return &Error{Op: "open", Path: s.path, Err: err, Hint: "name the bench's file with --db"}
+		return &Error{Op: "open", Path: s.path, Err: fs.ErrNotExist, Hint: "name the bench's file with --db, or begin one with seamfit station or bands receive"}
 	}
 	if err := os.MkdirAll(filepath.Dir(s.path), 0o700); err != nil {
 		return err
