@@ -1,10 +1,13 @@
 package store
 
 import (
+	"bytes"
 	"context"
 	"database/sql"
+	"encoding/binary"
 	"errors"
 	"fmt"
+	"io"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -53,10 +56,15 @@ func OpenReadOnly(ctx context.Context, path string, opt Options, suspect bool) (
 	return s, nil
 }
 
-// glance looks at what the file itself says that it is, without its log and
-// without SQLite writing, locking or making anything: the settings of a working
-// connection change the header of whatever they are given.
+// glance looks at what the file itself says that it is, without SQLite writing,
+// locking or making anything: the settings of a working connection change the
+// header of whatever they are given. While there is a log, only the header is
+// looked at: a crash may have left some pages of the file newer than others,
+// and whole only together with the log.
 func (s *Store) glance(ctx context.Context) (err error) {
+	if info, err := os.Stat(s.path + "-wal"); err == nil && info.Size() > 0 {
+		return s.glanceAtHeader()
+	}
 	first := &Store{path: s.path, stmts: map[string]*sql.Stmt{}}
 	defer func() { err = errors.Join(err, first.Close()) }()
 	if first.db, err = sql.Open("sqlite", dsn(s.path, url.Values{"mode": {"ro"}, "immutable": {"1"}}, nil)); err != nil {
@@ -65,11 +73,7 @@ func (s *Store) glance(ctx context.Context) (err error) {
 	if first.writer, err = first.db.Conn(ctx); err != nil {
 		return err
 	}
-	// A file whose first page is still in its log says nothing by itself.
-	if info, err := os.Stat(s.path + "-wal"); err == nil && info.Size() > 0 {
-		first.begun = true
-	}
-	if err := first.checkIdentity(ctx); err != nil || first.begun || s.suspect {
+	if err := first.checkIdentity(ctx); err != nil || s.suspect {
 		return s.fail("open", err)
 	}
 	version, err := first.pragmaInt(ctx, "user_version")
@@ -77,6 +81,24 @@ func (s *Store) glance(ctx context.Context) (err error) {
 		return s.fail("open", err)
 	}
 	return s.fail("open", first.requireSchema(ctx, first.writer, digestOfVersion(version)))
+}
+
+// glanceAtHeader refuses a file whose header is another program's. One whose
+// header is not there yet, or torn, is for SQLite to mend from the log.
+func (s *Store) glanceAtHeader() (err error) {
+	f, err := os.Open(s.path)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	header := make([]byte, 100) // "The Database Header" of SQLite's file format
+	if _, short := io.ReadFull(f, header); short != nil || !bytes.HasPrefix(header, []byte("SQLite format 3\x00")) {
+		return nil
+	}
+	if id := binary.BigEndian.Uint32(header[68:]); id != 0 && id != applicationID {
+		return s.notOurs()
+	}
+	return nil
 }
 
 // look takes a connection that can't write, and returns the schema's version.

@@ -50,12 +50,16 @@ func (s *Store) checkIdentity(ctx context.Context) error {
 		}
 	}
 	if id != applicationID && !empty {
-		return &Error{
-			Op: "open", Path: s.path, Err: ErrNotDatabase,
-			Hint: "it is some other program's database: name the bench's own file with --db",
-		}
+		return s.notOurs()
 	}
 	return nil
+}
+
+func (s *Store) notOurs() error {
+	return &Error{
+		Op: "open", Path: s.path, Err: ErrNotDatabase,
+		Hint: "it is some other program's database: name the bench's own file with --db",
+	}
 }
 
 func (s *Store) checkTraining(ctx context.Context, opt Options) error {
