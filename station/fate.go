@@ -103,8 +103,8 @@ func (t *turn) fateEntered(a Ask) {
 }
 
 // complete marks the record complete, or says everything that keeps it from
-// being so. Where that is the fate alone, and nothing is half typed, it asks
-// for it.
+// being so. Where that is the fate alone of a bird that left the hand, and
+// nothing is half typed, it asks for it.
 func (t *turn) complete() {
 	if t.s.inFront() {
 		return
@@ -114,7 +114,9 @@ func (t *turn) complete() {
 		t.bell(BellCapture)
 		return
 	}
-	if missing := t.s.Refused; len(missing) == 1 && missing[0].Code == bench.FateMissing && t.s.Desk.Typed == "" {
+	h, ok := t.s.bird()
+	fateAlone := len(t.s.Refused) == 1 && hasCode(t.s.Refused, bench.FateMissing)
+	if ok && !h.InHand() && fateAlone && t.s.Desk.Typed == "" {
 		t.turnTo(StepFate)
 	}
 }

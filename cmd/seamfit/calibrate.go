@@ -50,8 +50,8 @@ shows how far each lies off, and asks about one that disagrees. Nothing is store
 before you say so at the end.
 
 With --from the readings come from a CSV file with the columns reference_mm,
-reading_mm and, if you know it, rod_u_mm, the rod's standard uncertainty. A
-column rod may name rods of the register instead. --store keeps the result.`,
+reading_mm and, if you know it, rod_u_mm, the rod's standard uncertainty; a
+column rod names rods of the register, which give it. --store keeps the result.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			f.pivotGiven = cmd.Flags().Changed("pivot")

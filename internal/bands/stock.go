@@ -97,6 +97,8 @@ func mendFor(k EventKind, now State) string {
 		return "only what was told as lost is found"
 	case now == Destroyed || now == Returned:
 		return "read the number again: what is gone stays gone"
+	case now == Rejected && k == EventOpened:
+		return "leave it out: open the numbers before it, and those after it"
 	case now == Lost:
 		return "a band that was lost is not used: tell it as found, and then as destroyed or returned"
 	default:
