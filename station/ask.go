@@ -69,6 +69,7 @@ const (
 	AskNoBand
 	AskWork
 	AskLook
+	AskSeenBefore
 	AskStatements
 	AskReadBack
 	AskConfirmed

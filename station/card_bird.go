@@ -235,6 +235,5 @@ func (t *turn) fateCard(fate bench.Fate) {
 		t.tellFate(fate, reason)
 		return
 	}
-	t.question(AskFateReason)
-	t.s.Desk.Fate = fate
+	t.askFateReason(fate)
 }

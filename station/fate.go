@@ -59,19 +59,26 @@ func (t *turn) fateKey(r rune) {
 		t.tellFate(bench.FateBanded, "")
 		return
 	}
+	t.askFateReason(bench.Fate(fate))
+}
+
+// askFateReason asks for the reason of a fate, once nothing but a reason can
+// be missing: nobody types one for a fate that is then refused.
+func (t *turn) askFateReason(fate bench.Fate) {
+	_, _, blockers := bench.Apply(t.s.Bench, bench.TellFate{When: t.when(), Fate: fate})
+	if len(blockers) > 0 && !hasCode(blockers, bench.ReasonMissing) {
+		t.refuse(blockers)
+		return
+	}
 	t.quiet()
 	t.question(AskFateReason)
-	t.s.Desk.Fate = bench.Fate(fate)
+	t.s.Desk.Fate = fate
 }
 
 func (t *turn) tellFate(fate bench.Fate, reason string) {
-	if !t.ask(bench.TellFate{When: t.when(), Fate: fate, Reason: reason}) {
-		if t.s.Desk.Ask == AskFateReason && strings.TrimSpace(reason) != "" {
-			t.s.Desk.Ask, t.s.Desk.Typed = AskStep, ""
-		}
-		return
+	if t.ask(bench.TellFate{When: t.when(), Fate: fate, Reason: reason}) {
+		t.turnTo(StepFate)
 	}
-	t.turnTo(StepFate)
 }
 
 func (t *turn) fateEntered(a Ask) {

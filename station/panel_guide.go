@@ -106,6 +106,9 @@ func (v *view) seamPicture(a Ask) []string {
 	if !known || kind.ID != buttEnd || a != AskLook && a != AskStatements {
 		return nil
 	}
+	if a == AskLook && !v.h.InHand() && !v.s.late() {
+		return nil // nothing can be mended any more
+	}
 	if id, wrong := v.defect(); wrong && a == AskLook {
 		sight, drawn := exemplar(id)
 		if !drawn {

@@ -26,6 +26,8 @@ func (v *view) seamLines(a Ask, columns int) []line {
 			return v.trainingLook(now, columns)
 		}
 		return v.lookLines(columns)
+	case AskSeenBefore:
+		return v.seenBeforeLines(columns)
 	case AskReadBack:
 		if v.s.late() {
 			return append(wrapped("", "The digits that were read back off the closed band, as the sheet has them under read-back. What is written under number does not count.", plain, columns), fieldLine("read back:", v.s.Desk.Typed))
@@ -44,8 +46,12 @@ func (v *view) seamLines(a Ask, columns int) []line {
 // lookLines ask for the look, with the guide where it has room.
 func (v *view) lookLines(columns int) []line {
 	prompt := fmt.Sprintf("Closing %d: close the band with all its squeezes, then look all round.", v.closings()+1)
-	if v.s.late() {
+	gone := !v.h.InHand() && !v.s.late()
+	switch {
+	case v.s.late():
 		prompt = fmt.Sprintf("Closing %d, as the sheet has its look.", v.closings()+1)
+	case gone:
+		prompt = fmt.Sprintf("The bird is gone. Closing %d, if its look was before that:", v.closings()+1)
 	}
 	lines := append(v.stopAdvice(columns),
 		say(piece{prompt, strong}),
@@ -54,10 +60,24 @@ func (v *view) lookLines(columns int) []line {
 	if len(v.s.Desk.Marked) > 0 {
 		lines = append(lines, say(piece{"Enter", key}, piece{" records what is marked   ", plain}, piece{"Backspace", key}, piece{" takes the marks away", plain}))
 	}
+	if gone {
+		return lines // nothing can be mended any more
+	}
 	if guide := v.guide(columns, v.spare-len(lines)); guide != nil {
 		return append(lines, guide...)
 	}
 	return append(v.corrections(columns), lines...)
+}
+
+// seenBeforeLines ask whether a look at a bird that is gone was before it left.
+func (v *view) seenBeforeLines(columns int) []line {
+	seen := "flush"
+	if marked := v.s.Desk.Marked; len(marked) > 0 {
+		seen = strings.Join(findingNames(marked), ", ")
+	}
+	text := fmt.Sprintf("The bird left at %s. Was this seen before it left: closing %d, %s?", clock(v.h.Left), v.closings()+1, seen)
+	return append(wrapped("", text, strong, columns),
+		say(piece{"y", key}, piece{" it was: the look is recorded   ", plain}, piece{"any other key", key}, piece{" records nothing", plain}))
 }
 
 // findingColumn is the width of one finding with its key.

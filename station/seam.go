@@ -24,7 +24,7 @@ func (s State) seamAsk(h bench.Handling) Ask {
 	closing, ok := h.LastClosing()
 	switch {
 	case !ok || !closing.Flush():
-		if _, _, at := s.workshop(h); at {
+		if s.atPliers(h) {
 			return AskWork
 		}
 		return AskLook
@@ -101,6 +101,8 @@ func (t *turn) seamKey(a Ask, r rune) {
 		if id, ok := wordsOf(t.s.defectKeys(h), r); ok {
 			t.mark(id)
 		}
+	case a == AskSeenBefore:
+		t.seenBefore(r)
 	case a == AskSupervised:
 		t.supervisedKey(h, r)
 	case a == AskWork:
@@ -138,7 +140,31 @@ func (t *turn) flushLook(look func(findings []string)) {
 	look(nil)
 }
 
+// look takes a look after a closing. Of a bird that is gone it asks first
+// whether it was seen before: a key pressed by mistake must not tell of a
+// closing that nobody could have made.
 func (t *turn) look(findings []string) {
+	if h, ok := t.s.bird(); ok && !h.InHand() && !t.s.late() {
+		t.quiet()
+		t.question(AskSeenBefore)
+		t.s.Desk.Marked = findings
+		return
+	}
+	t.looked(findings)
+}
+
+// seenBefore answers whether the look at a bird that is gone was before it left.
+func (t *turn) seenBefore(r rune) {
+	if r == 'y' {
+		t.looked(t.s.Desk.Marked)
+		return
+	}
+	t.turnTo(StepSeam)
+	t.say("No look is recorded.")
+}
+
+// looked records a look.
+func (t *turn) looked(findings []string) {
 	if t.ask(bench.Look{When: t.when(), Findings: findings}) {
 		if _, ok := t.s.Options.Trainer.(Workshop); ok {
 			t.act(seam.LookKey)
@@ -162,8 +188,8 @@ func (t *turn) seamEntered(a Ask) {
 			t.supervise(t.s.Desk.Marked)
 		}
 	case AskStatements:
-		t.quiet()
-		t.question(AskReadBack)
+		// It opens no field: a statement's key would land in it.
+		t.say("A key for each point that you have seen; a digit begins the read-back.")
 	case AskReadBack:
 		t.readBack()
 	case AskConfirmed:

@@ -141,6 +141,8 @@ func (v *view) numberWords() string {
 			return band.Number + " DISPUTED"
 		case band.OnLeg():
 			return band.Number + " on the " + legName(band)
+		case !v.h.InHand():
+			return band.Number + " taken, no look is told"
 		default:
 			return band.Number + " taken, not yet closed"
 		}

@@ -47,6 +47,13 @@ func (s State) workshop(h bench.Handling) (Workshop, seam.Worked, bool) {
 	return w, now, err == nil
 }
 
+// atPliers reports whether the band of h can be worked on in a workshop: not
+// when its bird is gone.
+func (s State) atPliers(h bench.Handling) bool {
+	_, _, at := s.workshop(h)
+	return at && h.InHand()
+}
+
 // acts returns what was done to a band.
 func (s State) acts(handling string, band int) string {
 	for _, d := range s.Done {
@@ -103,11 +110,9 @@ func (t *turn) workKey(r rune) {
 // look.
 func (t *turn) closedOnceMore() {
 	t.quiet()
-	if h, ok := t.s.bird(); ok {
-		if _, _, at := t.s.workshop(h); at {
-			t.question(AskWork)
-			return
-		}
+	if h, ok := t.s.bird(); ok && t.s.atPliers(h) {
+		t.question(AskWork)
+		return
 	}
 	t.question(AskLook)
 }

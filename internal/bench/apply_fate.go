@@ -24,7 +24,8 @@ func (a *applying) tellFate(h Handling, c TellFate) []Blocker {
 	}
 	a.estimate(h)
 	band, has := h.CurrentBand()
-	if has && band.State == bands.Opened && c.Fate != FateBanded {
+	wears := c.Fate == FateBanded || c.Fate == FateUnconfirmed // looked at or not
+	if has && band.State == bands.Opened && !wears {
 		a.record(BandTold{
 			Head: a.head(h.ID), Band: band.ID, Event: BandReturned, Number: band.Number,
 			Leg: band.Leg, Site: band.Site, Reason: "the bird left without it",
@@ -58,8 +59,8 @@ func (a *applying) fateRefusals(h Handling, fate Fate, reason string) []Blocker 
 				findingWords(closing.Findings))
 		}
 	case FateUnconfirmed:
-		if !onLeg {
-			return refuse(FateContradicts, "No band is on the leg, so no closure is unconfirmed: tell another fate, or give the band's number and its look first.")
+		if !has {
+			return refuse(FateContradicts, "No band is taken, so no closure is unconfirmed: tell another fate, or give the band's number first.")
 		}
 		if reason == "" {
 			return refuse(ReasonMissing, "Say why the bird was let go with its closure unconfirmed: the defect and the reason.")

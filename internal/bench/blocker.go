@@ -139,9 +139,15 @@ func bandBlockers(h Handling, band Band) []Blocker {
 func seamBlockers(h Handling, band Band, book *catalogue.Book) []Blocker {
 	closing, ok := h.LastClosing()
 	if !ok {
+		if h.outOfReach() {
+			return refuse(ClosingMissing, "No look at the closed band is told, and the bird is gone: tell the look if there was one; else %s.", h.goneMend())
+		}
 		return refuse(ClosingMissing, "The band is not closed yet: close it, then look all round the seam.")
 	}
 	if !closing.Flush() {
+		if h.outOfReach() {
+			return refuse(ClosingNotFlush, "The last look found %s, and the bird is gone: %s.", findingWords(closing.Findings), h.goneMend())
+		}
 		return refuse(ClosingNotFlush, "The last look found %s: mend the seam and look again, or remove the band.", findingWords(closing.Findings))
 	}
 	var all []Blocker
@@ -156,6 +162,20 @@ func seamBlockers(h Handling, band Band, book *catalogue.Book) []Blocker {
 	}
 	all = append(all, readBackBlockers(h, band)...)
 	return append(all, h.supervisorBlockers()...)
+}
+
+// outOfReach reports whether no hand can mend the seam any more: the bird left
+// alive.
+func (h Handling) outOfReach() bool {
+	return !h.InHand() && (h.Fate == nil || h.Fate.Fate != FateDied)
+}
+
+// goneMend is what is left to do for the seam of a bird out of reach.
+func (h Handling) goneMend() string {
+	if h.Fate != nil && (h.Fate.Fate == FateUnconfirmed || h.Fate.Fate == FateEscaped) {
+		return "its closure stays unconfirmed; resolve it with a reason"
+	}
+	return "tell its fate as closure unconfirmed, with the reason"
 }
 
 func readBackBlockers(h Handling, band Band) []Blocker {

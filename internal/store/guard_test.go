@@ -170,6 +170,10 @@ func TestNoShellCompletesARecordWithoutItsConfirmedFlushClosing(t *testing.T) {
 	}
 	require.NoError(t, insertCompletion(t.Context(), db, id), "all said and done: nothing refuses it")
 
+	unseen := w.gull("1236-56703")
+	w.do(bench.TellFate{When: w.when(), Fate: bench.FateUnconfirmed, Reason: "slipped out before the look"})
+	require.ErrorContains(t, insertCompletion(t.Context(), db, unseen), "seamfit: the fate does not allow completion")
+
 	voided := w.gull("1236-56702")
 	w.do(bench.Look{When: w.when()})
 	w.do(bench.Confirm{When: w.when(), All: true, ReadBack: "702"})

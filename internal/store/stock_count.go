@@ -156,7 +156,7 @@ func doubtRules() []doubtRule {
 		{
 			`SELECT b.number, '' FROM number_bands b WHERE b.state = 'opened' AND NOT b.found
 			 AND NOT EXISTS (SELECT 1 FROM open_handling o WHERE o.handling = b.handling)`,
-			"taken for a bird that left without a fate", func(counted) bool { return true },
+			"taken for a bird that is gone, and no look at it is told", func(counted) bool { return true },
 		},
 	}
 }

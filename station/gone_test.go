@@ -1,0 +1,74 @@
+package station_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"seamfit/internal/bench"
+	"seamfit/station"
+)
+
+// A key of the look that is pressed by mistake tells of no closing of a bird
+// that is gone; a look before it left is told with one key more.
+func TestALookAtABirdThatIsGoneIsAskedAbout(t *testing.T) {
+	r := newRig(t).numbered().keys("g", "Enter", "F8").hides("To mend")
+	r.shows("The bird is gone. Closing 2", "left the hand")
+	for _, stray := range [][]string{{"f"}, {"o", "Enter"}} {
+		r.keys(stray...).shows("Was this seen before it left")
+		r.keys("n").shows("No look is recorded.")
+		require.Len(t, r.bird().Closings, 1)
+		assert.Empty(t, r.s.Desk.Marked)
+	}
+	r.keys("o", "b", "Enter").shows("closing 2, overlap, burr?").keys("y")
+	require.Len(t, r.bird().Closings, 2)
+	assert.Equal(t, []string{"overlap", "burr"}, r.bird().Closings[1].Findings)
+	r.keys("f", "y").shows("State each point")
+	require.Len(t, r.bird().Closings, 3)
+	r.keys("l", "f", "Esc", "f")
+	require.Len(t, r.bird().Closings, 3, "Esc goes back, and a finding is no statement")
+	r.cards("FLUSH").shows("Was this seen before it left").keys("y")
+	require.Len(t, r.bird().Closings, 4)
+}
+
+func TestAfterClosureUnconfirmedNothingIsClosed(t *testing.T) {
+	r := newRig(t).numbered().keys("g", "Enter", "F8", "Tab", "c", "it struggled", "Enter")
+	require.Equal(t, bench.FateUnconfirmed, r.bird().Fate.Fate)
+	r.hides("mend the seam").shows("its closure stays unconfirmed; resolve it with a reason", "resolves it")
+	r.keys("BackTab", "f", "Enter", " ", "f")
+	require.Len(t, r.bird().Closings, 1)
+}
+
+func TestAFateIsRefusedBeforeItsReasonIsTyped(t *testing.T) {
+	r := newRig(t).sized().keys("F8", "BackTab", "BackTab")
+	for r.s.Desk.Step != station.StepFate {
+		r.keys("Tab")
+	}
+	r.keys("c").shows("No band is taken, so no closure is unconfirmed").hides("reason:")
+	r = newRig(t).numbered().keys("F8")
+	for r.s.Desk.Step != station.StepFate {
+		r.keys("Tab")
+	}
+	r.keys("c").shows("Closure unconfirmed: why?").keys("slipped out", "Enter")
+	require.Equal(t, bench.FateUnconfirmed, r.bird().Fate.Fate)
+	assert.Empty(t, r.bird().Closings, "no look is invented")
+	r.shows("1232-40001 taken, no look is told", "its closure stays unconfirmed")
+	r.keys("r", "not seen again", "Enter")
+	assert.Equal(t, "not seen again", r.bird().Resolved)
+}
+
+// Enter out of habit after the look opens no field that would swallow the
+// statements.
+func TestEnterAtTheStatementsOpensNoField(t *testing.T) {
+	r := newRig(t).flush().keys("Enter").shows("a digit begins the read-back", "State each point").hides("on the band:")
+	r.keys("e", "r", "a", "i")
+	assert.Len(t, r.bird().Confirmation.Statements, 4)
+	r.keys("001", "Enter").shows("The closing is confirmed.")
+}
+
+// Of a sheet each look was before its bird left, in whatever order it is typed.
+func TestALookOfASheetIsNotAskedAbout(t *testing.T) {
+	r := onSheet(t).keys("1", "a", "1232-40001", "Enter", "F8", "06:11", "Enter", "f").shows("State each point")
+	assert.Len(t, r.bird().Closings, 1)
+}
