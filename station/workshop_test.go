@@ -30,7 +30,9 @@ func workshop(t testing.TB, seed uint64, level int) *rig {
 // onLeg goes on to the pliers: the bird told, measured, its band taken.
 func (r *rig) onLeg(species, metalKey string) *rig {
 	r.t.Helper()
-	r.keys("F2", species, "Enter", "a", "f", "r", " ", " ", " ", "1", metalKey)
+	r.keys("F2", species, "Enter")
+	age, sex := r.word("You see: age ", 1), r.word(", sex ", 1)
+	r.keys(age, sex, "r", " ", " ", " ", "1", metalKey)
 	r.keys(r.tubing(), "Enter")
 	_, taken := r.bird().CurrentBand()
 	require.True(r.t, taken, r.text())
@@ -38,17 +40,21 @@ func (r *rig) onLeg(species, metalKey string) *rig {
 }
 
 // tubing reads the next number off the screen, as a trainee does.
-func (r *rig) tubing() string { return r.word("The next band on the tubing is ") }
+func (r *rig) tubing() string { return r.word("The next band on the tubing is ", numberLetters) }
 
-func (r *rig) metal() string { return r.word("On the metal stands ") }
+func (r *rig) metal() string { return r.word("On the metal stands ", numberLetters) }
 
-func (r *rig) word(after string) string {
+// numberLetters is how long a number of the run is.
+const numberLetters = len("1232-40001")
+
+// word returns so many letters of what stands behind certain words.
+func (r *rig) word(after string, letters int) string {
 	r.t.Helper()
 	var number string
 	text := r.text()
 	for i := range text {
 		if _, err := fmt.Sscanf(text[i:], after+"%s", &number); err == nil {
-			return number[:len("1232-40001")]
+			return number[:letters]
 		}
 	}
 	require.Failf(r.t, "not on the screen", "%q in %s", after, text)

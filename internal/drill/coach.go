@@ -23,8 +23,11 @@ func (s *Script) Coach(bird int, h bench.Handling, state bench.State) []string {
 		return []string{"The record is complete. " + s.bird(bird+1).Story + " F2 when it is in the hand."}
 	}
 	run := (max(bird, 1) - 1) / len(s.birds)
-	return b.coach(h, state, run)
+	return b.told().coached(h, state, b.coach(h, state, run))
 }
+
+// told returns what a trainee ought to tell of the bird.
+func (b Bird) told() telling { return telling{b.Name, b.AgeKey, b.SexKey} }
 
 // coach leads through one handling; run counts the rounds through the script,
 // so that no number comes twice.

@@ -167,8 +167,15 @@ func (s *Scenario) Coach(bird int, h bench.Handling, state bench.State) []string
 	case h.Done():
 		return []string{"Next: " + s.of(bird+1).story + " F2 when it is in the hand."}
 	}
-	return s.stands(bird, h, state)
+	lines := s.stands(bird, h, state)
+	if s.Hints() {
+		return b.told().coached(h, state, lines)
+	}
+	return lines
 }
+
+// told returns what a trainee ought to tell of the bird.
+func (b subject) told() telling { return telling{b.name, b.ageKey, b.sexKey} }
 
 func (s *Scenario) stands(bird int, h bench.Handling, state bench.State) []string {
 	b := s.of(bird)

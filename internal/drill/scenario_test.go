@@ -1,6 +1,7 @@
 package drill_test
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -35,7 +36,7 @@ func newTrained(t *testing.T) *trained {
 	r := &trained{t: t, Scenario: scenario(t, 11, 1), state: state(t), now: time.Date(2031, 5, 17, 6, 40, 0, 0, time.UTC)}
 	shift := r.Shift()
 	r.state.Shift = &shift
-	r.do(bench.OpenBird{When: r.when(), ID: "b", Bird: bench.Bird{Species: "Sterna hirundo", Age: "adult", Leg: bench.LegRight}})
+	r.do(bench.OpenBird{When: r.when(), ID: "b", Bird: bench.Bird{Species: "Sterna hirundo", Age: "adult", Sex: "female", Leg: bench.LegRight}})
 	for range 3 {
 		r.do(bench.TakeReading{When: r.when(), Means: bench.MeansCaliper, Value: r.Leg(1), Unit: length.MM, Resolution: 10 * length.Micrometre})
 	}
@@ -160,6 +161,30 @@ func TestScoreOfABirdLetGoUnbanded(t *testing.T) {
 	r.do(bench.Remove{When: r.when(), Reason: "spreaders do not go in"})
 	lines := r.goes(bench.FateUnbanded, "for its own good")
 	assert.Contains(t, lines[1], "seam 40 of 40, record 25 of 25")
+}
+
+// What was told of the bird and is not so is named in the score, at every level;
+// the coach of level 1 says it at once.
+func TestTellingAnotherBird(t *testing.T) {
+	for level := 1; level <= drill.Levels; level++ {
+		r := &trained{t: t, Scenario: scenario(t, 11, level), state: state(t), now: time.Date(2031, 5, 17, 6, 40, 0, 0, time.UTC)}
+		shift := r.Shift()
+		r.state.Shift = &shift
+		r.do(bench.OpenBird{When: r.when(), ID: "b", Bird: bench.Bird{Species: "Sterna paradisaea"}})
+		coach := strings.Join(r.Coach(1, r.bird(), r.state), " ")
+		if level == 1 {
+			assert.Contains(t, coach, "Told wrongly: species Arctic Tern, and it is Common Tern (s). It can be told anew after the leg.")
+			assert.Contains(t, coach, "You see: age a, sex f", "the questions go on")
+		} else {
+			assert.NotContains(t, coach, "Told wrongly", "no hints")
+		}
+		r.do(bench.DescribeBird{When: r.when(), Bird: bench.Bird{Species: "Sterna paradisaea", Age: "nestling", Leg: bench.LegRight}})
+		score := strings.Join(r.goes(bench.FateUnbanded, "too young"), " ")
+		assert.Contains(t, score, "its species was told as Arctic Tern, and is ")
+		assert.Contains(t, score, "its age was told as nestling, and is ")
+		assert.Contains(t, score, "telling the bird as it is: species")
+		assert.Contains(t, score, "record 10 of 25", "25, less 5 for each of three")
+	}
 }
 
 func TestScoreOfWhatWasNotDone(t *testing.T) {

@@ -85,8 +85,19 @@ func (s *Scenario) score(state bench.State, bird int, h bench.Handling, done []s
 	default:
 		r.practise = append(r.practise, "telling the record to its end")
 	}
+	r.scoreTelling(s.of(bird).told(), state, h)
 	r.scoreTime(h)
 	return r
+}
+
+// scoreTelling takes a fifth of the record's points for each thing that was
+// told of the bird and is not so, and names it.
+func (r *score) scoreTelling(bird telling, state bench.State, h bench.Handling) {
+	for _, w := range bird.wrong(state, h) {
+		r.record = max(r.record-recordPoints/5, 0)
+		r.told = append(r.told, fmt.Sprintf("Bird %d, %s: its %s was told as %s, and is %s.", r.bird, r.name, w.what, w.told, w.is))
+		r.practise = append(r.practise, "telling the bird as it is: "+w.what)
+	}
 }
 
 func (r *score) scoreSize(h bench.Handling) {

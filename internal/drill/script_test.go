@@ -82,6 +82,20 @@ func TestRunBeginsAgainWithOtherNumbers(t *testing.T) {
 	assert.Contains(t, script.Coach(1, h, s)[0], "1232-40001")
 }
 
+func TestCoachSaysThatAnotherBirdWasTold(t *testing.T) {
+	script, s := drill.ThreeBirds(), state(t)
+	coach := func(b bench.Bird) []string { return script.Coach(1, bench.Handling{ID: "b", Bird: b}, s) }
+	begun := coach(bench.Bird{Species: "Larus argentatus"})
+	assert.Contains(t, begun[0], "species Herring Gull, and it is Common Tern (s)")
+	assert.Contains(t, begun[1], "age a, then sex u", "the questions go on")
+	assert.Contains(t, coach(bench.Bird{Species: "Sterna hirundo", Age: "juvenile"})[0], "age juvenile, and it is adult (a)")
+	told := coach(bench.Bird{Species: "Sterna hirundo", Age: "adult", Sex: "male", Leg: bench.LegRight})
+	require.Len(t, told, 1)
+	assert.Contains(t, told[0], "Told wrongly: sex male, and it is not known (x). Go to the step bird with Shift+Tab")
+	assert.NotContains(t, coach(bench.Bird{Species: "Sterna hirundo", Age: "adult", Leg: bench.LegRight})[0], "wrongly")
+	assert.Contains(t, coach(bench.Bird{Species: "a duck", Leg: bench.LegRight})[0], "species a duck, and it is Common Tern (s); age not known, and it is adult (a)")
+}
+
 func TestCoachBetweenBirds(t *testing.T) {
 	script, s := drill.ThreeBirds(), state(t)
 	assert.Contains(t, script.Coach(1, bench.Handling{}, s)[0], "common tern")
