@@ -104,6 +104,15 @@ func TestThreeBirdsByReadingTheScreen(t *testing.T) {
 	assert.True(t, r.quit)
 }
 
+// A newcomer who tells another bird hears it at once, and mends it by doing
+// what the screen says.
+func TestTheCoachSaysThatAnotherBirdWasTold(t *testing.T) {
+	r := training(t).keys("Enter", "F2", "herring", "Enter")
+	r.shows("Told wrongly: species Herring Gull, and it is Common Tern (s). It can be told anew after the leg.", "age a, then sex u")
+	r.keys("a", "u", "r").shows("Told wrongly: species Herring Gull", "Go to the step bird with Shift+Tab")
+	r.keys("BackTab", "s", "common tern", "Enter").hides("Told wrongly").shows("The space bar squeezes it")
+}
+
 // The coach finds its place again after a restart, in the middle of the
 // second bird.
 func TestCoachGoesOnAfterARestart(t *testing.T) {

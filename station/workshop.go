@@ -127,7 +127,7 @@ func (t *turn) keepGone() {
 		return
 	}
 	n := t.s.ordinal(h.ID)
-	if had, known := t.s.Gone[n]; known && had.Complete == h.Complete && len(had.Closings) == len(h.Closings) {
+	if had, known := t.s.Gone[n]; known && had.Complete == h.Complete && had.Bird == h.Bird && len(had.Closings) == len(h.Closings) {
 		return
 	}
 	gone := maps.Clone(t.s.Gone)

@@ -102,6 +102,32 @@ func TestAlwaysAnsweringFlushFails(t *testing.T) {
 	r.keys("s").shows("seam 0 of 40", "Practise: seeing a gap").hides("100 of 100")
 }
 
+// Whoever tells another bird hears it at level 1 at once, and in the score of
+// every level; a corrected record is a whole one.
+func TestTellingAnotherBirdIsScored(t *testing.T) {
+	for level := 1; level <= drill.Levels; level++ {
+		r := workshop(t, 3, level).keys("F2", "razorbill", "Enter")
+		age, sex := r.word("You see: age ", 1), r.word(", sex ", 1)
+		if level == 1 {
+			r.shows("Told wrongly: species Razorbill, and it is Common Tern (s)")
+		} else {
+			r.hides("Told wrongly")
+		}
+		r.keys(age, sex, "r", "F8")
+		for r.s.Desk.Step != station.StepFate {
+			r.keys("Tab")
+		}
+		r.keys("u", "restless", "Enter", "F9").shows("is complete")
+		r.shows("its species was told as Razorbill").keys("s").shows("record 20 of 25", "telling the bird as it is: species")
+	}
+	r := workshop(t, 3, 1).keys("F2", "razorbill", "Enter")
+	r.keys(r.word("You see: age ", 1), r.word(", sex ", 1), "r", "F8", "Esc")
+	for r.s.Desk.Step != station.StepFate {
+		r.keys("Tab")
+	}
+	r.keys("u", "restless", "Enter", "F9", "c", "misread", "Enter", "s", "common tern", "Enter", "s").shows("record 25 of 25")
+}
+
 // named returns letters that find the bird that the screen announces.
 func named(r *rig) string {
 	r.t.Helper()
