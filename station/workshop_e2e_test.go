@@ -23,9 +23,7 @@ func TestTrainingRunInTheRealProgram(t *testing.T) {
 		b.does(keyF2, "species:")
 		b.does(bird.search, "► "+bird.name)
 		b.does(keyEnter, "Which age?")
-		b.does("a", "Which sex?")
-		b.does("f", "Which leg")
-		b.does("r", "the space bar squeezes it")
+		b.tellsWhatIsSeen()
 		b.does(" ", "mm, 1 of 3")
 		b.does(" ", "mm, 2 of 3")
 		b.does(" ", "mm, 3 of 3")
@@ -65,9 +63,7 @@ func TestATrainingRunGoesOnInTheRealProgram(t *testing.T) {
 	b.does(keyF2, "species:")
 	b.does("common tern", "► Common Tern")
 	b.does(keyEnter, "Which age?")
-	b.does("a", "Which sex?")
-	b.does("f", "Which leg")
-	b.does("r", "the space bar squeezes it")
+	b.tellsWhatIsSeen()
 	b.does(" ", "mm, 1 of 3")
 	b.shows("√ saved")
 	require.NoError(t, b.cmd.Process.Kill())
@@ -88,6 +84,16 @@ func TestATrainingRunGoesOnInTheRealProgram(t *testing.T) {
 	b.shows("no bird in the hand")
 	b.does(keyCtrlQ, "")
 	require.Equal(t, 0, b.end())
+}
+
+// tellsWhatIsSeen answers the bird's questions as the screen has the bird.
+func (b *realBench) tellsWhatIsSeen() {
+	b.t.Helper()
+	seen := regexp.MustCompile(`You see: age ([a-z]), sex ([a-z])`).FindStringSubmatch(b.text())
+	require.NotNil(b.t, seen, b.text())
+	b.does(seen[1], "Which sex?")
+	b.does(seen[2], "Which leg")
+	b.does("r", "the space bar squeezes it")
 }
 
 // pliersAt moves the pliers to so many millimetres from the edge.
