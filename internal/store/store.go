@@ -162,6 +162,7 @@ func pragmas() []pragma {
 		{"foreign_keys", "ON", "1"},
 		{"fullfsync", "1", "1"},
 		{"recursive_triggers", "ON", "1"},
+		{"cache_size", "-1024", "-1024"}, // KiB for each connection: the system keeps the rest at hand
 		{"trusted_schema", "OFF", "0"},
 	}
 }
