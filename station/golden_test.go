@@ -147,6 +147,7 @@ func screens(t *testing.T) map[string]*rig {
 		"fate-missing":          newRig(t).numbered().keys("F8", "Tab", "b"),
 		"fate-unconfirmed":      newRig(t).flush().keys("F8", "Tab", "c", "it struggled", "Enter"),
 		"fate-no-look":          newRig(t).numbered().keys("F8", "Tab", "c", "it slipped out", "Enter"),
+		"fate-band-goes-back":   newRig(t).numbered().keys("F8", "Tab", "e"),
 		"seam-gone":             newRig(t).numbered().keys("g", "Enter", "F8"),
 		"seam-seen-before":      newRig(t).numbered().keys("g", "Enter", "F8", "f"),
 		"fate-complete":         newRig(t).fated(),

@@ -72,3 +72,12 @@ func TestALookOfASheetIsNotAskedAbout(t *testing.T) {
 	r := onSheet(t).keys("1", "a", "1232-40001", "Enter", "F8", "06:11", "Enter", "f").shows("State each point")
 	assert.Len(t, r.bird().Closings, 1)
 }
+
+// Only the person knows whether a band that was never looked at is on the leg.
+func TestAFateSaysWhatItMakesOfABandNeverLookedAt(t *testing.T) {
+	r := newRig(t).numbered().keys("F8", "Tab", "e").shows("Its band 1232-40001 then counts as not put on", "tell the closure as unconfirmed")
+	r.keys("Esc", "c").hides("counts as not put on").keys("slipped out", "Enter")
+	_, at := r.bird().CurrentBand()
+	assert.True(t, at)
+	newRig(t).numbered().keys("g", "Enter", "F8", "Tab", "e").shows("scaped: why?").hides("counts as not put on")
+}

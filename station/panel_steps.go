@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"seamfit/internal/bands"
 	"seamfit/internal/bench"
 	"seamfit/internal/fit"
 	"seamfit/internal/grid"
@@ -352,11 +353,21 @@ func (v *view) fateLines(a Ask, columns int) []line {
 		}
 		return append(lines, choicesIn(offered, columns)...)
 	case AskFateReason:
-		return []line{words(capital(d.Fate.Words()) + ": why? The reason is stored; Esc goes back."), fieldLine("reason:", d.Typed)}
+		return append(v.bandGoesBack(columns), words(capital(d.Fate.Words())+": why? The reason is stored; Esc goes back."), fieldLine("reason:", d.Typed))
 	case AskResolve:
 		return []line{words("What resolves it: seen again, band found, or why nothing more can be done?"), fieldLine("reason:", d.Typed)}
 	}
 	return v.completeLines(columns)
+}
+
+// bandGoesBack says what a fate makes of a band that was taken and never looked
+// at: only the person knows whether it is on the leg.
+func (v *view) bandGoesBack(columns int) []line {
+	band, taken := v.h.CurrentBand()
+	if !taken || band.State != bands.Opened || v.s.Desk.Fate == bench.FateUnconfirmed {
+		return nil
+	}
+	return wrapped("! ", "Its band "+band.Number+" then counts as not put on, and goes back. If it is on the leg, go back with Esc and tell the closure as unconfirmed.", wrong, columns)
 }
 
 // completeLines offers to complete the record, or lists what is still open.
