@@ -74,7 +74,7 @@ func (a *app) tableOf(ctx context.Context, records *store.Store, m export.Map, e
 	if err != nil || unfinished == nil {
 		return birds, unfinished, err
 	}
-	switch there := isStub(unfinished.Folder, unfinished.ID); {
+	switch there := holdsFilesOf(unfinished.Folder, unfinished.ID); {
 	case there && e.mark:
 		return birds, nil, records.SubmissionOut(ctx, unfinished.ID, unfinished.Folder, a.now())
 	case there:
@@ -90,11 +90,11 @@ func (a *app) tableOf(ctx context.Context, records *store.Store, m export.Map, e
 	return birds, unfinished, nil
 }
 
-// isStub reports whether a folder holds the files of a submission.
-func isStub(folder, id string) bool {
-	data, err := os.ReadFile(filepath.Join(folder, export.StubFile))
-	var stub export.Stub
-	return err == nil && json.Unmarshal(data, &stub) == nil && stub.ID == id
+// holdsFilesOf reports whether a folder holds the files of a submission.
+func holdsFilesOf(folder, id string) bool {
+	data, err := os.ReadFile(filepath.Join(folder, export.CounterfoilFile))
+	var counterfoil export.Counterfoil
+	return err == nil && json.Unmarshal(data, &counterfoil) == nil && counterfoil.ID == id
 }
 
 // submit marks rows as handed in and writes their files, or writes those of a
@@ -110,18 +110,18 @@ func (a *app) submit(ctx context.Context, records *store.Store, m export.Map, e 
 	if unfinished != nil {
 		sub, place = *unfinished.Submission, unfinished.place
 	}
-	mark := func() (export.Stub, error) {
+	mark := func() (export.Counterfoil, error) {
 		if unfinished == nil {
 			for _, b := range birds.Entries {
 				sub.Birds = append(sub.Birds, store.SubmittedBird{Handling: b.Handling, Change: string(b.Change), Fields: b.Row})
 			}
 			saved, err := records.SaveSubmission(ctx, sub)
 			if err != nil {
-				return export.Stub{}, err
+				return export.Counterfoil{}, err
 			}
 			place = saved
 		}
-		return export.Stub{ID: sub.ID, Map: sub.Map, Place: place, At: sub.At.Format(time.RFC3339), By: sub.By}, nil
+		return export.Counterfoil{ID: sub.ID, Map: sub.Map, Place: place, At: sub.At.Format(time.RFC3339), By: sub.By}, nil
 	}
 	if err := a.exporting(ctx, records, e, func(s export.Source, _ *store.View) error { return birds.Write(s, m, e.out, mark) }); err != nil {
 		if place > 0 {

@@ -22,21 +22,21 @@ import (
 // submission.
 func (h *handing) handedIn() map[string]string {
 	h.t.Helper()
-	stubs, err := filepath.Glob(h.at("*/" + export.StubFile)) // not those whose name begins with a dot
+	counterfoils, err := filepath.Glob(h.at("*/" + export.CounterfoilFile)) // not those whose name begins with a dot
 	require.NoError(h.t, err)
 	found := map[string]string{}
-	for _, path := range stubs {
+	for _, path := range counterfoils {
 		if strings.HasPrefix(filepath.Base(filepath.Dir(path)), ".") {
 			continue
 		}
 		data, err := os.ReadFile(path)
 		require.NoError(h.t, err)
-		var stub export.Stub
-		require.NoError(h.t, json.Unmarshal(data, &stub))
+		var counterfoil export.Counterfoil
+		require.NoError(h.t, json.Unmarshal(data, &counterfoil))
 		rows, err := os.ReadFile(filepath.Join(filepath.Dir(path), "birds.csv"))
 		require.NoError(h.t, err)
-		require.NotContains(h.t, found, stub.ID, "no submission lies in two folders")
-		found[stub.ID] = string(rows)
+		require.NotContains(h.t, found, counterfoil.ID, "no submission lies in two folders")
+		found[counterfoil.ID] = string(rows)
 	}
 	return found
 }

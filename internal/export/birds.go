@@ -169,8 +169,8 @@ func (b *Birds) Again(columns []string, entries []Entry, was [][]string) {
 	b.Columns, b.Entries, b.was = columns, entries, was
 }
 
-// Stub is what lies in the folder of a submission to tell it by.
-type Stub struct {
+// Counterfoil is what lies in the folder of a submission to tell it by.
+type Counterfoil struct {
 	ID    string `json:"submission"`
 	Map   string `json:"map"`
 	Place int64  `json:"place"`
@@ -178,8 +178,8 @@ type Stub struct {
 	By    string `json:"by"`
 }
 
-// StubFile is its name in the folder.
-const StubFile = "submission.json"
+// CounterfoilFile is its name in the folder.
+const CounterfoilFile = "submission.json"
 
 // Write writes the table into a new folder: birds.csv, open.csv, disputed.csv,
 // and, once something was submitted through this map, changes.csv, where a
@@ -189,7 +189,7 @@ const StubFile = "submission.json"
 // so that rows may be marked without their files, which the next run mends, but
 // never files be there whose rows are not marked. Its errors are CSV's and
 // mark's.
-func (b Birds) Write(s Source, m Map, name string, mark func() (Stub, error)) error {
+func (b Birds) Write(s Source, m Map, name string, mark func() (Counterfoil, error)) error {
 	return into(func() (place, error) { return newFolder(name) }, func(p place) error {
 		var fresh, changes [][]string
 		for i, e := range b.Entries {
@@ -231,16 +231,16 @@ func (b Birds) Write(s Source, m Map, name string, mark func() (Stub, error)) er
 	})
 }
 
-func marked(p place, mark func() (Stub, error)) error {
-	w, err := p.create(StubFile)
+func marked(p place, mark func() (Counterfoil, error)) error {
+	w, err := p.create(CounterfoilFile)
 	if err != nil {
 		return err
 	}
-	stub, err := mark()
+	counterfoil, err := mark()
 	if err != nil {
 		return err
 	}
-	return json.NewEncoder(w).Encode(stub)
+	return json.NewEncoder(w).Encode(counterfoil)
 }
 
 func (m Map) write(to io.Writer, header []string, rows [][]string) error {
