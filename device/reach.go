@@ -43,6 +43,7 @@ type reach[S source, E any] struct {
 	id      string
 	next    time.Time     // of the next attempt
 	wait    time.Duration // before the one after it
+	ready   time.Time     // when the open source is told to be; zero: it was
 	pending []E
 
 	mu      sync.Mutex // guards all below
@@ -133,6 +134,8 @@ func (r *reach[S, E]) step(ctx context.Context) error {
 	src, opening := r.src, r.opening
 	r.mu.Unlock()
 	switch {
+	case src != none && !r.ready.IsZero():
+		return r.settle(ctx, src)
 	case src != none:
 		return r.listen(ctx, src)
 	case opening != nil:
@@ -220,7 +223,22 @@ func (r *reach[S, E]) await(ctx context.Context, o *opening) error {
 		_ = port.Close()
 		return nil
 	}
-	r.become(stateReady(r.Name(), shown(o.cfg.Port)))
+	r.ready = time.Now().Add(max(o.cfg.Settle, 0))
+	return nil
+}
+
+// settle listens until the time is past in which an opening's noise is dropped,
+// and only then tells that the device is ready: what is sent before is lost.
+func (r *reach[S, E]) settle(ctx context.Context, src S) error {
+	if time.Now().Before(r.ready) {
+		until, stop := context.WithDeadline(ctx, r.ready)
+		defer stop()
+		if err := r.listen(until, src); err == nil || ctx.Err() != nil {
+			return err
+		}
+	}
+	r.ready = time.Time{}
+	r.become(stateReady(r.Name(), shown(r.port)))
 	return nil
 }
 
@@ -243,6 +261,7 @@ func (r *reach[S, E]) lose() {
 	if closed {
 		return
 	}
+	r.ready = time.Time{}
 	r.postpone()
 	r.become(stateLost(r.Name(), shown(r.port)))
 }

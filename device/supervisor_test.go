@@ -418,3 +418,37 @@ func TestCloseReleasesEverything(t *testing.T) {
 		assert.False(t, port.overlap)
 	})
 }
+
+// What an opening brings with it is dropped, so the device is not told to be
+// ready before that is over: a person who presses then is heard.
+func TestReadyIsToldWhenReadingsCount(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		d := newDesk()
+		port := d.plug("/dev/ttyUSB0", "A1")
+		s := supervise(t, d, func(cfg *device.SupervisorConfig) { cfg.Serial.Settle = 300 * time.Millisecond })
+		defer s.Close()
+		nextState(t, s, device.StateOpening)
+		opened := time.Now()
+		nothing(t, s, 100*time.Millisecond)
+		port.send("noise\r")
+		nextState(t, s, device.StateReady)
+		assert.Equal(t, 300*time.Millisecond, time.Since(opened))
+		port.send("+8.42\r")
+		nextReading(t, s, "+8.42")
+	})
+}
+
+func TestALossWhileItSettlesIsTold(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		d := newDesk()
+		d.plug("/dev/ttyUSB0", "A1")
+		s := supervise(t, d, func(cfg *device.SupervisorConfig) { cfg.Serial.Settle = time.Second })
+		defer s.Close()
+		nextState(t, s, device.StateOpening)
+		nothing(t, s, 100*time.Millisecond)
+		d.unplug("/dev/ttyUSB0")
+		nextState(t, s, device.StateLost)
+		d.plug("/dev/ttyUSB0", "A1")
+		nextState(t, s, device.StateReady)
+	})
+}
