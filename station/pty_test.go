@@ -185,7 +185,6 @@ func (b *realBench) reads(line, shows string) {
 func (b *realBench) settled() {
 	b.t.Helper()
 	b.shows("caliper ready")
-	<-time.After(500 * time.Millisecond)
 }
 
 // end waits for the program's end and returns its exit code.

@@ -132,7 +132,6 @@ func newSitter(b *testing.B) *sitter {
 	} {
 		s.does(a.keys, a.shows)
 	}
-	<-time.After(500 * time.Millisecond) // bytes of an opening's noise are dropped until then
 	return s
 }
 

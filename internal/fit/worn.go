@@ -35,9 +35,9 @@ type worn struct{ loss, u, years float64 }
 //
 //	r = Σ loss/Σ y,   u²(r) = max[Σ (lossᵢ − r·yᵢ)²·n/(n−1), Σ u²(lossᵢ)] / (Σ y)²
 //
-// that is, bands count by the years that they were worn (Cochran 1977, Sampling
-// Techniques, 6.4: the ratio estimate and its variance), and one band has the
-// uncertainty of its own measurement. u(t) is √(s²/n + MPE²/3) of n readings, s
+// that is, bands count by the years that they were worn (the ratio estimate of
+// survey sampling and its variance; the formula from memory), and one band has
+// the uncertainty of its own measurement. u(t) is √(s²/n + MPE²/3) of n readings, s
 // the larger of their own SD and the setting. t₀ is measured on new bands of the
 // string, or for aluminium the table's; the table is of aluminium bands, so that
 // a band of another metal without a measured string is left out, as is one worn

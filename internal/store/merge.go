@@ -42,8 +42,9 @@ var errNothingNew = errors.New("nothing new")
 // does nothing. Nothing is overwritten: what can't stand beside the rows here is
 // kept aside as it is; see Conflicts. The order of several files makes no
 // difference to what the file holds in the end, only to which of two that can't
-// stand together stands and which is kept. It returns ErrTraining for a file of the other
-// kind, ErrDamaged for one that is not whole, and OpenReadOnly's errors.
+// stand together stands and which is kept. It returns ErrTraining for a file of
+// the other kind, ErrDamaged for one that is not whole, and OpenReadOnly's
+// errors.
 func (s *Store) Merge(ctx context.Context, other string, j Joining) (joined Joined, err error) {
 	joined = Joined{Added: map[string]int{}, Kept: map[string]int{}}
 	if a, err := os.Stat(s.path); err == nil {

@@ -20,8 +20,8 @@ import (
 //
 // with D and t the means of the n and m values and s their standard deviations
 // (0 of one value, which shows no scatter): the band that a bird gets is a
-// further one of its string, as far from the mean as any. The caliper's errors on both count as
-// independent: they are not, which makes the true u smaller.
+// further one of its string, as far from the mean as any. The caliper's errors
+// on both count as independent: they are not, which makes the true u smaller.
 func (s *Store) MeasuredInner(ctx context.Context, mpe length.Length) (map[bench.BandKind]fit.Inner, error) {
 	inner := map[bench.BandKind]fit.Inner{}
 	err := s.View(ctx, func(v *View) error {

@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"database/sql"
-	"encoding/json"
 	"errors"
 	"strconv"
 	"time"
@@ -11,7 +10,6 @@ import (
 	"seamfit/internal/bench"
 	"seamfit/internal/fit"
 	"seamfit/internal/length"
-	"seamfit/internal/seam"
 )
 
 // year is the Julian year, as astronomers count.
@@ -112,14 +110,7 @@ func (s *Store) putOn(ctx context.Context, w *worn) error {
 
 // newWalls fills in the walls of new bands of the band's string.
 func (s *Store) newWalls(ctx context.Context, w *worn) error {
-	stored, err := s.text(ctx, `SELECT e.measures FROM stock_number n
-		JOIN stock_event e ON e.string = n.string AND e.kind = 'measured' AND json_array_length(e.measures, '$.thickness_nm') > 0
-		WHERE n.number = ? ORDER BY e.seq DESC LIMIT 1`, w.number)
-	if err != nil || stored == "" {
-		return err
-	}
-	var m seam.StringMeasures
-	err = json.Unmarshal([]byte(stored), &m)
+	m, err := s.LastMeasures(ctx, w.number)
 	w.New = m.Thickness
 	return err
 }
