@@ -3,6 +3,7 @@ package station
 import (
 	"context"
 	"errors"
+	"runtime"
 	"runtime/debug"
 	"strings"
 	"sync"
@@ -27,20 +28,27 @@ type loop struct {
 	crashes chan error
 
 	state State
-	grid  *grid.Grid
 	quit  bool
 	over  bool // the screen is closed: nothing but saving is done
 
-	// grace runs while a drawing is put off for a save that has begun; passed
-	// says that it is over and the save is not.
-	grace           *time.Timer
-	waiting, passed bool
+	frame frame // of the state
+	ahead frame // of the state that the save on its way will leave
 }
 
-// saveGrace is how long a drawing waits for a save: far less than anybody can
-// see, and longer than a save on a good disk, so that most entries are drawn
-// once and not twice.
-const saveGrace = 3 * time.Millisecond
+// frame is a drawing of a state. The loop owns it.
+type frame struct {
+	grid  *grid.Grid
+	at    time.Time // the time in the state that is drawn
+	holds bool      // nothing but a clock's running has changed since
+}
+
+func (f *frame) view(s State) {
+	if w, h := f.grid.Size(); w != s.Width || h != s.Height {
+		f.grid.Resize(s.Width, s.Height)
+	}
+	View(s, f.grid)
+	f.at, f.holds = s.Now, true
+}
 
 func newLoop(ctx context.Context, cfg Config) *loop {
 	l := &loop{cfg: cfg, outer: ctx, events: make(chan Event), crashes: make(chan error, 1)}
@@ -51,9 +59,8 @@ func newLoop(ctx context.Context, cfg Config) *loop {
 	l.state.Links[Caliper].Fitted = cfg.Caliper != nil
 	l.state.Links[Scanner].Fitted = cfg.Scanner != nil
 	l.state.Width, l.state.Height = cfg.Screen.Size()
-	l.grid = grid.New(l.state.Width, l.state.Height)
-	l.grace = time.NewTimer(saveGrace)
-	l.grace.Stop()
+	l.frame.grid = grid.New(l.state.Width, l.state.Height)
+	l.ahead.grid = grid.New(l.state.Width, l.state.Height)
 	return l
 }
 
@@ -135,7 +142,7 @@ func (l *loop) run() error {
 	second := time.NewTicker(time.Second)
 	defer second.Stop()
 	l.handle(Tick{l.now()})
-	l.draw()
+	l.show()
 	for !l.quit {
 		select {
 		case e := <-l.events:
@@ -147,8 +154,6 @@ func (l *loop) run() error {
 			l.input(e)
 		case <-second.C:
 			l.handle(Tick{l.now()})
-		case <-l.grace.C:
-			l.waiting, l.passed = false, true
 		case err := <-l.crashes:
 			return err
 		case <-l.outer.Done():
@@ -159,20 +164,30 @@ func (l *loop) run() error {
 	return nil
 }
 
-// show draws the state, at once or when the save on its way has ended.
+// show draws the state. While a save is on its way, what its good end will
+// leave is drawn as well, out of sight and while the disk works, so that it
+// can be shown the moment that the end is there.
 func (l *loop) show() {
-	if l.state.Queue.InFlight > 0 && !l.passed {
-		if !l.waiting {
-			l.waiting = true
-			l.grace.Reset(saveGrace)
-		}
-		return
+	if !l.frame.holds {
+		l.frame.view(l.state)
 	}
-	if l.state.Queue.InFlight == 0 {
-		l.grace.Stop()
-		l.waiting, l.passed = false, false
+	l.cfg.Screen.Draw(l.frame.grid)
+	if l.state.Queue.InFlight > 0 {
+		end := Saved{l.now(), l.state.Queue.InFlight}
+		foreseen, _ := Update(l.state, end)
+		l.ahead.view(foreseen)
 	}
-	l.draw()
+}
+
+// turnFrames makes the frame that was drawn ahead the one to show if e is what
+// it was drawn for, in the same second: no frame tells time more finely.
+func (l *loop) turnFrames(e Event) {
+	end, saved := e.(Saved)
+	foreseen := saved && l.ahead.holds && end.Count == l.state.Queue.InFlight && end.At.Unix() == l.ahead.at.Unix()
+	if foreseen {
+		l.frame, l.ahead = l.ahead, l.frame
+	}
+	l.frame.holds, l.ahead.holds = foreseen, false
 }
 
 // input gives a key its identifier.
@@ -185,19 +200,12 @@ func (l *loop) input(e Event) {
 }
 
 func (l *loop) handle(e Event) {
+	l.turnFrames(e)
 	state, effects := Update(l.state, e)
 	l.state = state
 	for _, effect := range effects {
 		l.perform(effect)
 	}
-}
-
-func (l *loop) draw() {
-	if w, h := l.grid.Size(); w != l.state.Width || h != l.state.Height {
-		l.grid.Resize(l.state.Width, l.state.Height)
-	}
-	View(l.state, l.grid)
-	l.cfg.Screen.Draw(l.grid)
 }
 
 // perform runs an effect. What takes time runs in a goroutine.
@@ -208,6 +216,7 @@ func (l *loop) perform(effect Effect) {
 	switch e := effect.(type) {
 	case Save:
 		l.spawn(func() { l.send(l.save(e.Facts)) })
+		runtime.Gosched() // the disk begins before the screen is drawn
 	case LookUp:
 		l.spawn(func() { l.send(l.lookUp(e)) })
 	case Reload:

@@ -282,6 +282,28 @@ func TestRunSaysSavedOnlyAfterTheCommit(t *testing.T) {
 	})
 }
 
+func TestRunShowsWhatCameWhileTheDiskWorked(t *testing.T) {
+	inBubble(t, func(t *testing.T) {
+		s := newSession(t)
+		commit := make(chan struct{})
+		s.start().keys("F2", "common tern", "Enter", "a", "f", "r")
+		s.keeper.onSave = func(context.Context, []bench.Fact) error { <-commit; return nil }
+		s.reading(302)
+		s.shows("1 of 3", "saving")
+		s.reading(301)
+		s.shows("2 of 3", "saving")
+		commit <- struct{}{}
+		s.pass(time.Millisecond)
+		s.shows("2 of 3", "saving")
+		commit <- struct{}{}
+		s.pass(time.Millisecond)
+		s.shows("2 of 3", "√ saved")
+		assert.Len(t, s.keeper.saved(), 7)
+		s.cancel()
+		require.ErrorIs(t, s.end(), station.ErrStopped)
+	})
+}
+
 func TestRunKeepsWhatTheDiskRefuses(t *testing.T) {
 	inBubble(t, func(t *testing.T) {
 		s := newSession(t)

@@ -166,8 +166,12 @@ func (t *turn) turnTo(step Step) {
 // advance goes to the next step that is not done, if the one in view is.
 func (t *turn) advance() {
 	h, ok := t.s.bird()
-	if ok && progressOf(t.s.Bench, h, t.s.Desk.Step) == Done {
-		t.turnTo(nextStep(t.s.Bench, h, t.s.Desk.Step))
+	if !ok {
+		return
+	}
+	answered := t.s.Bench.Answered(h)
+	if progressOf(answered, h, t.s.Desk.Step) == Done {
+		t.turnTo(nextStep(answered, h, t.s.Desk.Step))
 	}
 }
 

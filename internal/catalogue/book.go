@@ -106,10 +106,10 @@ func (b *Book) Metal(text string) (Metal, bool) {
 // SpeciesNamed returns the species whose scientific or English name, or
 // another name it is found under, is text, in either case.
 func (b *Book) SpeciesNamed(text string) (Species, bool) {
-	text = strings.Join(strings.Fields(text), " ")
-	return find(b.Species, func(s Species) bool {
-		return slices.ContainsFunc(s.names(), func(name string) bool { return strings.EqualFold(name, text) })
-	})
+	if i, ok := b.names().named[nameKey(text)]; ok {
+		return b.Species[i], true
+	}
+	return Species{}, false
 }
 
 // Search returns up to n species in whose names every word of text occurs,
@@ -118,16 +118,20 @@ func (b *Book) SpeciesNamed(text string) (Species, bool) {
 // any order and without accents; words of four letters and more may have one
 // typing error, of eight and more two. An empty text finds the first n.
 func (b *Book) Search(text string, n int) []Species {
-	names := b.finder
-	if names == nil {
-		names = newFinder(b.Species) // a book put together by hand
-	}
-	indices := names.best(text, n)
+	indices := b.names().best(text, n)
 	found := make([]Species, len(indices))
 	for i, index := range indices {
 		found[i] = b.Species[index]
 	}
 	return found
+}
+
+// names returns the finder over the book's species.
+func (b *Book) names() *finder {
+	if b.finder == nil {
+		return newFinder(b.Species) // a book put together by hand
+	}
+	return b.finder
 }
 
 func find[T any](rows []T, is func(T) bool) (T, bool) {

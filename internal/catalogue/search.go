@@ -6,15 +6,19 @@ import (
 	"strings"
 )
 
-// finder searches species by any part of a name. It is built once for a book
-// and only read afterwards.
+// finder finds species by their names, and by any part of them. It is built
+// once for a book and only read afterwards.
 //
 // Names share many words ("gull", "larus"), so a query's words are compared
 // with each different word once, and species look the results up.
 type finder struct {
 	words   []nameWord
 	entries []entry
+	named   map[string]int // the first species of each name, by nameKey
 }
+
+// nameKey is what a name is known by: its words, in either case.
+func nameKey(name string) string { return strings.ToLower(strings.Join(strings.Fields(name), " ")) }
 
 // nameWord is one word that occurs in names.
 type nameWord struct {
@@ -29,11 +33,17 @@ type entry struct {
 }
 
 func newFinder(species []Species) *finder {
-	f := &finder{entries: make([]entry, len(species))}
+	f := &finder{entries: make([]entry, len(species)), named: make(map[string]int, 2*len(species))}
 	places := map[string]int{}
 	for i := range species {
 		s := &species[i]
 		var b strings.Builder
+		for _, name := range s.names() {
+			key := nameKey(name)
+			if _, taken := f.named[key]; !taken && key != "" {
+				f.named[key] = i
+			}
+		}
 		for _, name := range append(s.names(), s.EURING) {
 			words := strings.Fields(fold(name))
 			b.WriteByte('\n')

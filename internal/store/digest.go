@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"strconv"
 
 	"seamfit/internal/bench"
 )
@@ -22,20 +23,21 @@ func digest(previous string, h bench.Head, r row) string {
 // digestOf writes the values so that no two different lists give the same
 // bytes, and returns their SHA-256.
 func digestOf(values []any) string {
-	var text []byte
+	text := make([]byte, 0, 1024) // as much as most rows have
 	for _, v := range values {
 		switch v := v.(type) {
 		case nil:
-			text = append(text, "nil\n"...)
+			text = append(text, "nil"...)
 		case int64:
-			text = fmt.Appendf(text, "int %d\n", v)
+			text = strconv.AppendInt(append(text, "int "...), v, 10)
 		case float64:
-			text = fmt.Appendf(text, "real %x\n", v)
+			text = fmt.Appendf(text, "real %x", v)
 		case []byte:
-			text = fmt.Appendf(text, "blob %x\n", v)
+			text = hex.AppendEncode(append(text, "blob "...), v)
 		default:
-			text = fmt.Appendf(text, "text %q\n", fmt.Sprint(v))
+			text = strconv.AppendQuote(append(text, "text "...), fmt.Sprint(v))
 		}
+		text = append(text, '\n')
 	}
 	sum := sha256.Sum256(text)
 	return hex.EncodeToString(sum[:])
