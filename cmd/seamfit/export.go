@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -156,7 +157,7 @@ func (e exporting) form() (func(context.Context, export.Source, string) error, e
 func (a *app) exporting(ctx context.Context, records *store.Store, e exporting, write func(export.Source, *store.View) error) error {
 	progress, done := a.progress()
 	defer done()
-	return records.View(ctx, func(v *store.View) error {
+	return records.PairedView(ctx, func(v *store.View) error {
 		return write(export.Source{
 			Records: v.Only(e.only), Only: e.only, Training: records.Training(), Made: a.now(), Version: programVersion(), Progress: progress,
 		}, v)
@@ -228,8 +229,11 @@ func (a *app) progress() (tell func(table string, rows, of int), done func()) {
 
 func progressOn(w io.Writer, now func() time.Time) (tell func(table string, rows, of int), done func()) {
 	var last time.Time
+	var telling sync.Mutex
 	const width = 48
 	tell = func(table string, rows, of int) {
+		telling.Lock()
+		defer telling.Unlock()
 		if t := now(); t.Sub(last) >= time.Second/5 {
 			last = t
 			_, _ = fmt.Fprintf(w, "\r%-*s", width, fmt.Sprintf("%s: %d of %d rows", table, rows, of)) // a help, not a result

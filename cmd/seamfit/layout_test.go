@@ -26,7 +26,7 @@ var modules = map[string]string{
 	"toml": "github.com/pelletier/go-toml/v2", "uniseg": "github.com/rivo/uniseg", "gonum": "gonum.org/v1/gonum",
 	"serial": "go.bug.st/serial", "sqlite": "modernc.org/sqlite", "uuid": "github.com/google/uuid",
 	"svgo": "github.com/ajstarks/svgo", "gomponents": "maragu.dev/gomponents", "barcode": "github.com/boombuler/barcode",
-	"tcell": "github.com/gdamore/tcell/v2", "cobra": "github.com/spf13/cobra",
+	"tcell": "github.com/gdamore/tcell/v2", "cobra": "github.com/spf13/cobra", "sync": "golang.org/x/sync",
 	// For tests only; devicetest is a suite for tests.
 	"testify": "github.com/stretchr/testify", "rapid": "pgregory.net/rapid",
 }
@@ -53,7 +53,7 @@ var mayImport = map[string]string{
 	"device/capture":     "internal/length serial device",
 	"device/devicetest":  "internal/length serial device testify rapid",
 	"internal/store":     benchAndBelow + " sqlite uuid",
-	"internal/export":    benchAndBelow,
+	"internal/export":    benchAndBelow + " sync",
 	"internal/report":    benchAndBelow + " svgo barcode gomponents",
 	"station":            benchAndBelow + " device internal/grid",
 }

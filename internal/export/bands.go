@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"errors"
 	"fmt"
+	"io"
 	"slices"
 	"strconv"
 	"strings"
@@ -41,26 +42,26 @@ func Bands(ctx context.Context, s Source, name string) error {
 	list = append(list, spent...)
 	slices.SortStableFunc(list, func(a, b UsedBand) int { return strings.Compare(a.Number, b.Number) })
 	return into(func() (place, error) { return newFile(name) }, func(p place) error {
-		to, err := p.create(name)
-		if err != nil {
-			return err
-		}
-		w := csv.NewWriter(to)
-		w.UseCRLF = true
-		errs := []error{w.Write(strings.Fields("number state size metal day species reason by handling disputed training"))}
-		for _, b := range list {
-			fields := []string{
-				b.Number, b.State, b.Size, b.Metal, b.Day, b.Species, b.Reason, b.By, b.Handling,
-				strconv.FormatBool(b.Disputed), strconv.FormatBool(s.Training),
-			}
-			for i := range fields {
-				fields[i] = printable(fields[i])
-			}
-			errs = append(errs, w.Write(fields))
-		}
-		w.Flush()
-		return errors.Join(append(errs, w.Error())...)
+		return put(p, name, func(w io.Writer) error { return writeBands(w, list, s.Training) })
 	})
+}
+
+func writeBands(to io.Writer, list []UsedBand, training bool) error {
+	w := csv.NewWriter(to)
+	w.UseCRLF = true
+	errs := []error{w.Write(strings.Fields("number state size metal day species reason by handling disputed training"))}
+	for _, b := range list {
+		fields := []string{
+			b.Number, b.State, b.Size, b.Metal, b.Day, b.Species, b.Reason, b.By, b.Handling,
+			strconv.FormatBool(b.Disputed), strconv.FormatBool(training),
+		}
+		for i := range fields {
+			fields[i] = printable(fields[i])
+		}
+		errs = append(errs, w.Write(fields))
+	}
+	w.Flush()
+	return errors.Join(append(errs, w.Error())...)
 }
 
 // usedBands are those of the handlings. A band found on a bird is another

@@ -216,11 +216,7 @@ func (b Birds) Write(s Source, m Map, name string, mark func() (Counterfoil, err
 			files = files[:3]
 		}
 		for _, f := range files {
-			w, err := p.create(f.name)
-			if err != nil {
-				return err
-			}
-			if err := m.write(w, f.header, f.rows); err != nil {
+			if err := put(p, f.name, func(w io.Writer) error { return m.write(w, f.header, f.rows) }); err != nil {
 				return err
 			}
 		}
@@ -232,15 +228,13 @@ func (b Birds) Write(s Source, m Map, name string, mark func() (Counterfoil, err
 }
 
 func marked(p place, mark func() (Counterfoil, error)) error {
-	w, err := p.create(CounterfoilFile)
-	if err != nil {
-		return err
-	}
-	counterfoil, err := mark()
-	if err != nil {
-		return err
-	}
-	return json.NewEncoder(w).Encode(counterfoil)
+	return put(p, CounterfoilFile, func(w io.Writer) error {
+		counterfoil, err := mark()
+		if err != nil {
+			return err
+		}
+		return json.NewEncoder(w).Encode(counterfoil)
+	})
 }
 
 func (m Map) write(to io.Writer, header []string, rows [][]string) error {

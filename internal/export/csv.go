@@ -11,6 +11,8 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"golang.org/x/sync/errgroup"
+
 	"seamfit/internal/bench"
 	"seamfit/internal/length"
 )
@@ -19,7 +21,7 @@ import (
 type Records interface {
 	// Rows calls each for every row of a table, in a fixed order, with the
 	// values of the named columns as int64, float64, string, []byte or nil; the
-	// slice is valid until the next call.
+	// slice is valid until the next call. Two tables may be asked for at a time.
 	Rows(ctx context.Context, table string, columns []string, each func(values []any) error) error
 	// Handlings calls each for every handling, oldest first.
 	Handlings(ctx context.Context, each func(bench.Handling) error) error
@@ -36,7 +38,7 @@ type Source struct {
 	Made     time.Time // when the export was asked for
 	Version  string    // of the program
 	// Progress, if any, is told after every thousand rows how many of a table
-	// are written, and of how many.
+	// are written, and of how many. It may be called from two goroutines.
 	Progress func(table string, rows, of int)
 }
 
@@ -50,29 +52,40 @@ const trainingText = "These are training records. No real bird is in them; never
 // exists and holds anything; on any error nothing is left behind.
 func CSV(ctx context.Context, s Source, name string) error {
 	return into(func() (place, error) { return newFolder(name) }, func(p place) error {
-		for _, t := range Tables() {
-			w, err := p.create(t.Name + ".csv")
-			if err != nil {
-				return err
-			}
-			if err := s.write(ctx, t, machineLines(w)); err != nil {
-				return err
-			}
+		err := eachTable(ctx, p, ".csv", func(ctx context.Context, _ int, t Table, w io.Writer) error {
+			return s.write(ctx, t, machineLines(w))
+		})
+		if err != nil {
+			return err
 		}
 		return s.markTraining(p)
 	})
+}
+
+// eachTable has write fill a file for every table, i of them all, as many at a
+// time as the place takes. It returns the first error, which ends the others.
+func eachTable(ctx context.Context, p place, suffix string, write func(ctx context.Context, i int, t Table, w io.Writer) error) error {
+	group, ctx := errgroup.WithContext(ctx)
+	group.SetLimit(p.abreast())
+	for i, t := range Tables() {
+		group.Go(func() error {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			return put(p, t.Name+suffix, func(w io.Writer) error { return write(ctx, i, t, w) })
+		})
+	}
+	return group.Wait()
 }
 
 func (s Source) markTraining(p place) error {
 	if !s.Training {
 		return nil
 	}
-	w, err := p.create(trainingNote)
-	if err != nil {
+	return put(p, trainingNote, func(w io.Writer) error {
+		_, err := io.WriteString(w, trainingText)
 		return err
-	}
-	_, err = io.WriteString(w, trainingText)
-	return err
+	})
 }
 
 // lines takes the lines of a table.

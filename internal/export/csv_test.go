@@ -10,6 +10,7 @@ import (
 	"runtime"
 	"strconv"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -151,13 +152,13 @@ func TestTrainingIsMarkedInEveryFolder(t *testing.T) {
 // failing is records that end in an error in the middle of a table.
 type failing struct {
 	export.Records
-	after int
+	after atomic.Int64
 	err   error
 }
 
 func (f *failing) Rows(ctx context.Context, table string, columns []string, each func([]any) error) error {
 	return f.Records.Rows(ctx, table, columns, func(values []any) error {
-		if f.after--; f.after < 0 {
+		if f.after.Add(-1) < 0 {
 			return f.err
 		}
 		return each(values)
@@ -171,7 +172,9 @@ func TestAFailedExportLeavesNothing(t *testing.T) {
 			home := t.TempDir()
 			lost := errors.New("the card was pulled out")
 			err := w.store.View(t.Context(), func(v *store.View) error {
-				return form(t.Context(), w.source(&failing{v, 20, lost}), filepath.Join(home, name))
+				records := &failing{Records: v, err: lost}
+				records.after.Store(20)
+				return form(t.Context(), w.source(records), filepath.Join(home, name))
 			})
 			require.ErrorIs(t, err, lost)
 			entries, err := os.ReadDir(home)

@@ -30,31 +30,25 @@ func DataPackage(ctx context.Context, s Source, name string) error {
 	}
 	return into(open, func(p place) error {
 		d := s.descriptor()
-		for _, t := range Tables() {
+		d.Resources = make([]resource, len(Tables()))
+		err := eachTable(ctx, p, ".csv", func(ctx context.Context, i int, t Table, w io.Writer) error {
 			r := resource{
 				Name: t.Name, Path: t.Name + ".csv", Type: "table", Description: t.About,
 				Format: "csv", MediaType: "text/csv", Encoding: "utf-8", Schema: t.schema(),
 				Dialect: dialect{Schema: dialectProfile, Delimiter: ",", QuoteChar: `"`, DoubleQuote: true, Header: true},
-			}
-			w, err := p.create(r.Path)
-			if err != nil {
-				return err
 			}
 			m := measured{to: w, hash: sha256.New()}
 			if err := s.write(ctx, t, machineLines(&m)); err != nil {
 				return err
 			}
 			r.Bytes, r.Hash = m.bytes, "sha256:"+hex.EncodeToString(m.hash.Sum(nil))
-			d.Resources = append(d.Resources, r)
-		}
-		w, err := p.create("datapackage.json")
+			d.Resources[i] = r
+			return nil
+		})
 		if err != nil {
 			return err
 		}
-		e := json.NewEncoder(w)
-		e.SetIndent("", "  ")
-		e.SetEscapeHTML(false)
-		if err := e.Encode(d); err != nil {
+		if err := put(p, "datapackage.json", d.write); err != nil {
 			return fmt.Errorf("write the descriptor: %w", err)
 		}
 		return s.markTraining(p)
@@ -86,6 +80,13 @@ type descriptor struct {
 	Keywords    []string   `json:"keywords"`
 	Training    bool       `json:"training"`
 	Resources   []resource `json:"resources"`
+}
+
+func (d *descriptor) write(w io.Writer) error {
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	return e.Encode(d)
 }
 
 func (s Source) descriptor() descriptor {

@@ -16,11 +16,21 @@ import (
 )
 
 // place is where an export goes, under a temporary name until it is published.
-// Files are written one after another; the next one ends the one before.
+// Its files are closed before.
 type place interface {
-	create(name string) (io.Writer, error)
+	create(name string) (io.WriteCloser, error)
+	abreast() int // how many files may be open at a time
 	publish() error
 	abandon() error
+}
+
+// put has write fill a new file of a place.
+func put(p place, name string, write func(io.Writer) error) error {
+	w, err := p.create(name)
+	if err != nil {
+		return err
+	}
+	return errors.Join(write(w), w.Close())
 }
 
 // into has write fill a place and publishes it; on any error nothing is left.
@@ -55,8 +65,6 @@ func mended(err error) error {
 // folder is a place of many files.
 type folder struct {
 	name, partial string
-	file          *os.File
-	buffer        *bufio.Writer
 }
 
 // newFolder begins a folder. It returns an error when one of that name holds
@@ -78,36 +86,33 @@ func newFolder(name string) (place, error) {
 	return &folder{name: name, partial: partial}, nil
 }
 
-func (f *folder) create(name string) (io.Writer, error) {
-	if err := f.end(); err != nil {
-		return nil, err
-	}
+func (f *folder) create(name string) (io.WriteCloser, error) {
 	file, err := os.OpenFile(filepath.Join(f.partial, name), os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o644)
 	if err != nil {
 		return nil, err
 	}
-	f.file, f.buffer = file, bufio.NewWriterSize(file, 64<<10)
-	return f.buffer, nil
+	return &onDisk{bufio.NewWriterSize(file, 64<<10), file}, nil
 }
 
-// end brings the file that is being written to the disk.
-func (f *folder) end() error {
-	if f.file == nil {
-		return nil
-	}
-	err := f.buffer.Flush()
+// abreast: one core fills a file while another fills the next.
+func (f *folder) abreast() int { return 2 }
+
+// onDisk is a file of a folder.
+type onDisk struct {
+	*bufio.Writer
+	file *os.File
+}
+
+// Close brings the file to the disk.
+func (o *onDisk) Close() error {
+	err := o.Flush()
 	if err == nil {
-		err = f.file.Sync()
+		err = o.file.Sync()
 	}
-	err = errors.Join(err, f.file.Close())
-	f.file = nil
-	return err
+	return errors.Join(err, o.file.Close())
 }
 
 func (f *folder) publish() error {
-	if err := f.end(); err != nil {
-		return err
-	}
 	if err := os.Chmod(f.partial, 0o755); err != nil { // MkdirTemp's is for one user only
 		return err
 	}
@@ -123,13 +128,7 @@ func (f *folder) publish() error {
 	return syncFolder(filepath.Dir(f.name))
 }
 
-func (f *folder) abandon() error {
-	var err error
-	if f.file != nil {
-		err = f.file.Close()
-	}
-	return errors.Join(err, os.RemoveAll(f.partial))
-}
+func (f *folder) abandon() error { return os.RemoveAll(f.partial) }
 
 // file is a place of one file, or of one archive of many.
 type file struct {
@@ -163,12 +162,21 @@ func newArchive(name string, made time.Time) (place, error) {
 
 func isArchive(name string) bool { return strings.EqualFold(filepath.Ext(name), ".zip") }
 
-func (f *file) create(name string) (io.Writer, error) {
+func (f *file) create(name string) (io.WriteCloser, error) {
 	if f.archive == nil {
-		return f.buffer, nil
+		return within{f.buffer}, nil
 	}
-	return f.archive.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: f.made})
+	w, err := f.archive.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: f.made})
+	return within{w}, err
 }
+
+func (f *file) abreast() int { return 1 }
+
+// within is a file inside of another, which is closed as a whole.
+type within struct{ io.Writer }
+
+// Close leaves the rest to publish.
+func (within) Close() error { return nil }
 
 func (f *file) publish() error {
 	if f.archive != nil {

@@ -22,7 +22,9 @@ type full struct {
 	abandoned bool
 }
 
-func (f *full) create(string) (io.Writer, error) { return f, nil }
+func (f *full) create(string) (io.WriteCloser, error) { return f, nil }
+func (f *full) abreast() int                          { return 2 }
+func (f *full) Close() error                          { return nil }
 
 func (f *full) Write(p []byte) (int, error) {
 	if f.room -= len(p); f.room < 0 {

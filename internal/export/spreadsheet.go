@@ -15,14 +15,11 @@ import (
 // back. Its errors are CSV's.
 func Spreadsheet(ctx context.Context, s Source, name string) error {
 	return into(func() (place, error) { return newFolder(name) }, func(p place) error {
-		for _, t := range Tables() {
-			w, err := p.create(t.Name + "-spreadsheet.csv")
-			if err != nil {
-				return err
-			}
-			if err := s.write(ctx, t, guarded{w}); err != nil {
-				return err
-			}
+		err := eachTable(ctx, p, "-spreadsheet.csv", func(ctx context.Context, _ int, t Table, w io.Writer) error {
+			return s.write(ctx, t, guarded{w})
+		})
+		if err != nil {
+			return err
 		}
 		return s.markTraining(p)
 	})

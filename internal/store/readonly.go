@@ -21,6 +21,7 @@ func readOnlyPragmas() []pragma {
 	return []pragma{
 		{"busy_timeout", "5000", "5000"},
 		{"trusted_schema", "OFF", "0"},
+		{"cache_size", "-256", "-256"}, // KiB for each connection: the system keeps the rest at hand
 	}
 }
 

@@ -74,7 +74,10 @@ func tables() map[string]table {
 type View struct {
 	store *Store
 	conn  *sql.Conn
-	only  bench.Selection
+	// free are the connections on which no table is being read, conn among
+	// them; all are of the same moment.
+	free chan *sql.Conn
+	only bench.Selection
 }
 
 // Only returns the view of a selection of handlings: tables of handlings and
@@ -82,7 +85,7 @@ type View struct {
 func (v *View) Only(sel bench.Selection) *View {
 	limited := *v
 	limited.only = sel
-	return &limited
+	return &limited // with the same connections
 }
 
 // View calls read with the records of this moment. It returns read's error,
@@ -93,15 +96,24 @@ func (s *Store) View(ctx context.Context, read func(*View) error) (err error) {
 		return s.fail("read", err)
 	}
 	defer func() { err = errors.Join(err, conn.Close()) }()
-	// Deferred, so that readers never wait for the bench nor it for them.
-	if _, err := conn.ExecContext(ctx, "BEGIN DEFERRED"); err != nil {
+	if err := begin(ctx, conn); err != nil {
 		return s.fail("read", err)
 	}
-	defer func() {
-		_, rollback := conn.ExecContext(context.WithoutCancel(ctx), "ROLLBACK")
-		err = errors.Join(err, rollback)
-	}()
-	return read(&View{store: s, conn: conn})
+	defer func() { err = errors.Join(err, rollback(ctx, conn)) }()
+	v := &View{store: s, conn: conn, free: make(chan *sql.Conn, 2)}
+	v.free <- conn
+	return read(v)
+}
+
+// Deferred, so that readers never wait for the bench nor it for them.
+func begin(ctx context.Context, conn *sql.Conn) error {
+	_, err := conn.ExecContext(ctx, "BEGIN DEFERRED")
+	return err
+}
+
+func rollback(ctx context.Context, conn *sql.Conn) error {
+	_, err := conn.ExecContext(context.WithoutCancel(ctx), "ROLLBACK")
+	return err
 }
 
 // from returns the table of a name, and what a query reads from: its source
@@ -134,7 +146,9 @@ func (v *View) Count(ctx context.Context, name string) (rows int, err error) {
 // Rows calls each for every row of a table of the records, in the order of
 // their keys, with the values of the named columns as int64, float64, string,
 // []byte or nil. The slice is valid until each returns. It returns an error
-// for a table or column that there is not, and each's error.
+// for a table or column that there is not, and each's error. Several goroutines
+// may call it, two at a time in a view of PairedView; the others wait. each
+// must not call it.
 func (v *View) Rows(ctx context.Context, name string, columns []string, each func(values []any) error) error {
 	from, clause, args, err := v.from(name)
 	if err != nil {
@@ -143,7 +157,9 @@ func (v *View) Rows(ctx context.Context, name string, columns []string, each fun
 	if i := slices.IndexFunc(columns, func(c string) bool { return !isName(c) }); i >= 0 || len(columns) == 0 {
 		return v.store.fail("read", fmt.Errorf("no such columns of %s: %q", name, columns))
 	}
-	return v.stream(ctx, selectOf(columns, clause+" ORDER BY "+from.order), args, len(columns), each)
+	conn := <-v.free
+	defer func() { v.free <- conn }()
+	return v.stream(ctx, conn, selectOf(columns, clause+" ORDER BY "+from.order), args, len(columns), each)
 }
 
 // selectOf writes a query of the table t from names in this package, never

@@ -41,7 +41,7 @@ func (b *block) fill(rows *sql.Rows, columns int) error {
 
 // stream calls each for every row of a query, in this goroutine, while another
 // reads ahead. It returns when both have ended, with the first error.
-func (v *View) stream(ctx context.Context, query string, args []any, columns int, each func(values []any) error) error {
+func (v *View) stream(ctx context.Context, conn *sql.Conn, query string, args []any, columns int, each func(values []any) error) error {
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	full, free := make(chan *block), make(chan *block, blocks)
@@ -51,7 +51,7 @@ func (v *View) stream(ctx context.Context, query string, args []any, columns int
 	var failed error // of the reading; to be looked at once full is closed
 	go func() {
 		defer close(full)
-		failed = v.readAhead(ctx, query, args, columns, free, full)
+		failed = readAhead(ctx, conn, query, args, columns, free, full)
 	}()
 	var err error
 	for b := range full {
@@ -70,8 +70,8 @@ func (v *View) stream(ctx context.Context, query string, args []any, columns int
 
 // readAhead fills free blocks with the rows of a query and hands them on, until
 // the rows end or ctx is done.
-func (v *View) readAhead(ctx context.Context, query string, args []any, columns int, free <-chan *block, full chan<- *block) (err error) {
-	rows, err := v.conn.QueryContext(ctx, query, args...)
+func readAhead(ctx context.Context, conn *sql.Conn, query string, args []any, columns int, free <-chan *block, full chan<- *block) (err error) {
+	rows, err := conn.QueryContext(ctx, query, args...)
 	if err != nil {
 		return err
 	}

@@ -14,7 +14,7 @@ const countingSQL = "WITH RECURSIVE n (i) AS (SELECT 1 UNION ALL SELECT i + 1 FR
 // streamOf is a query of as many rows as asked for.
 func streamOf(ctx context.Context, w *worked, rows int, each func(values []any) error) error {
 	return w.store.View(context.WithoutCancel(ctx), func(v *View) error {
-		return v.stream(ctx, countingSQL, []any{rows, rows}, 2, each)
+		return v.stream(ctx, v.conn, countingSQL, []any{rows, rows}, 2, each)
 	})
 }
 
