@@ -20,7 +20,7 @@ func (b *Bursts) decide() Burst {
 	case isScan && isReading:
 		// Never guessed: a number that reads as a width, or the reverse.
 		burst.Kind = BurstRefused
-		burst.Err = fmt.Errorf("%s may be a number or a reading; set a prefix on the scanner", Quote([]byte(text)))
+		burst.Err = fmt.Errorf("%s may be a number or a reading; set a prefix on the scanner", Excerpt([]byte(text)))
 	case isScan:
 		scan.At = end
 		burst.Kind, burst.Scan = BurstScan, scan
@@ -65,5 +65,5 @@ func (b *Bursts) refusal(text string, scan Scan) error {
 	if errors.As(scan.Err, &e) && (b.cfg.Scanner.Prefix == "" || e.Fault != ScanPrefix) {
 		return e
 	}
-	return fmt.Errorf("%s is no band number and no reading; scan the band's label, or type slowly", Quote([]byte(text)))
+	return fmt.Errorf("%s is no band number and no reading; scan the band's label, or type slowly", Excerpt([]byte(text)))
 }

@@ -1,5 +1,7 @@
 package device
 
+import "fmt"
+
 // Escape writes bytes as printable ASCII, for screens, messages and capture
 // files: \r \n \t \\ \" and \xHH; everything from space to ~ stands for
 // itself. No byte from a port can reach a terminal in any other way.
@@ -9,6 +11,16 @@ func Escape(raw []byte) string {
 
 // Quote returns what Escape does, between quotes.
 func Quote(raw []byte) string { return `"` + Escape(raw) + `"` }
+
+// Excerpt is Quote for a message: of more bytes than any label or reading has,
+// it quotes the first and says how many there were.
+func Excerpt(raw []byte) string {
+	const most = 40
+	if len(raw) <= most {
+		return Quote(raw)
+	}
+	return fmt.Sprintf("%s and %d bytes more", Quote(raw[:most/2]), len(raw)-most/2)
+}
 
 // AppendEscaped appends what Escape returns to dst.
 func AppendEscaped(dst, raw []byte) []byte {

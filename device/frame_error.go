@@ -59,11 +59,11 @@ func (e *FrameError) Error() string {
 	case KindNoGauge:
 		return "no gauge answers on this channel"
 	case KindTooLong:
-		return fmt.Sprintf("a line of more than %d bytes was dropped: %s…", maxLine, Escape(e.Raw))
+		return fmt.Sprintf("a line of more than %d bytes was dropped: it begins with %s", maxLine, Quote(e.Raw[:min(len(e.Raw), 20)]))
 	case KindDropped:
 		return fmt.Sprintf("%d frames were dropped because they were not taken in time", e.Count)
 	default:
-		return fmt.Sprintf("%s is no frame of this wire form", Quote(e.Raw))
+		return fmt.Sprintf("%s is no frame of this wire form", Excerpt(e.Raw))
 	}
 }
 
@@ -104,7 +104,7 @@ func (n *Notice) Error() string {
 	case KindEcho:
 		return fmt.Sprintf("the device repeated the command %s", Quote(n.Raw))
 	default:
-		return fmt.Sprintf("the device says %s", Quote(n.Raw))
+		return fmt.Sprintf("the device says %s", Excerpt(n.Raw))
 	}
 }
 

@@ -57,7 +57,7 @@ type ScanError struct {
 
 // Error says what is wrong, with the bytes escaped.
 func (e *ScanError) Error() string {
-	raw := Quote(e.Raw)
+	raw := Excerpt(e.Raw)
 	switch e.Fault {
 	case ScanPrefix:
 		return fmt.Sprintf("scan %s lacks the prefix that is set", raw)

@@ -49,6 +49,7 @@ type realBench struct {
 	cmd   *exec.Cmd
 	tty   *os.File
 	emu   *display
+	tape  *tape
 	ended chan struct{} // closed when the program has ended
 }
 
@@ -87,6 +88,26 @@ func (d *display) String() string {
 	return d.vt.String()
 }
 
+// tape is every byte that the program wrote to its terminal.
+type tape struct {
+	mu  sync.Mutex
+	all []byte
+}
+
+func (p *tape) Write(b []byte) (int, error) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.all = append(p.all, b...)
+	return len(b), nil
+}
+
+// from returns what was written after the first n bytes.
+func (p *tape) from(n int) string {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return string(p.all[n:])
+}
+
 // whole reports whether the first screen is back, with its cursor.
 func (d *display) whole() bool {
 	d.mu.Lock()
@@ -119,8 +140,9 @@ func (b *realBench) run(args ...string) {
 	require.NoError(b.t, err)
 	tty := b.tty
 	b.emu = &display{vt: vt.NewEmulator(80, 24)}
-	emu := b.emu
-	go func() { _, _ = io.Copy(emu, tty) }()    // ends with the program
+	b.tape = &tape{}
+	emu, all := b.emu, io.MultiWriter(b.emu, b.tape)
+	go func() { _, _ = io.Copy(all, tty) }()    // ends with the program
 	go func() { _, _ = io.Copy(tty, emu.vt) }() // what a terminal answers by itself
 	b.ended = make(chan struct{})
 	go func(cmd *exec.Cmd, ended chan<- struct{}) {
