@@ -123,8 +123,6 @@ func (t *turn) leaves(h bench.Handling, at time.Time) {
 	t.say("Left the hand at " + clock(at) + "; facts can be entered now.")
 }
 
-func clock(at time.Time) string { return at.Format("15:04:05") }
-
 // read takes a reading from the caliper. It goes to the bird on the desk and
 // to no other.
 func (t *turn) read(e Read) {

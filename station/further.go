@@ -6,6 +6,7 @@ import (
 
 	"seamfit/device"
 	"seamfit/internal/bench"
+	"seamfit/internal/catalogue"
 )
 
 // keyFurther asks for a further measure, at the leg step.
@@ -68,7 +69,7 @@ func (t *turn) takeMeasure(c bench.TakeMeasure) {
 	case blockers == nil:
 		t.turnTo(StepLeg)
 		t.question(AskWhichMeasure)
-		t.say(capital(c.Name) + " is recorded.")
+		t.say(catalogue.Capital(c.Name) + " is recorded.")
 		t.bell(BellCapture)
 	case hasCode(blockers, bench.ReasonMissing):
 		t.refuse(blockers)
@@ -91,7 +92,7 @@ func (v *view) furtherLines(a Ask, columns int) []line {
 	m, _ := v.s.Bench.Setup.FurtherNamed(v.s.Desk.Measure.Name)
 	switch a {
 	case AskMeasure:
-		text := capital(m.Name) + " in " + m.Unit
+		text := catalogue.Capital(m.Name) + " in " + m.Unit
 		if m.Method != "" {
 			text += ", " + m.Method
 		}

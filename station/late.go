@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"seamfit/internal/bench"
+	"seamfit/internal/catalogue"
 )
 
 // Sheet is the sheet of paper that is typed in, when the station was started
@@ -113,7 +114,7 @@ func (t *turn) leftAt(text string) {
 }
 
 func notATime(err error) []bench.Blocker {
-	return []bench.Blocker{{Code: CodeNotATime, Mend: capital(err.Error()) + "."}}
+	return []bench.Blocker{{Code: CodeNotATime, Mend: catalogue.Capital(err.Error()) + "."}}
 }
 
 // sheetDate reads the date of a sheet, with the earliest time on it if told.
@@ -138,11 +139,9 @@ const longestSheet = 16 * time.Hour
 // timeAfter reads a time of day as the first such time at or after another one:
 // a sheet may cross midnight.
 func timeAfter(begin time.Time, text string, now time.Time) (time.Time, error) {
-	read, err := time.Parse("15:04", text)
-	if err != nil {
-		if read, err = time.Parse("1504", text); err != nil {
-			return time.Time{}, fmt.Errorf("%q is no time of day: write it like 06:05", text)
-		}
+	read, _, ok := timeOfDay(text)
+	if !ok {
+		return time.Time{}, fmt.Errorf("%q is no time of day: write it like 06:05", text)
 	}
 	y, m, d := begin.Date()
 	on := func(day int) time.Time {

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"seamfit/internal/bench"
+	"seamfit/internal/catalogue"
 )
 
 // onLegCodes are the refusals of a number that can still be told as a fact:
@@ -185,7 +186,7 @@ func (t *turn) inscription(text string) {
 	}
 	read, err := t.s.Bench.Setup.Pattern.Inscribed(text)
 	if err != nil {
-		t.refuse([]bench.Blocker{{Code: bench.NumberPattern, Mend: capital(err.Error()) + ", with ? for each digit that can't be read."}})
+		t.refuse([]bench.Blocker{{Code: bench.NumberPattern, Mend: catalogue.Capital(err.Error()) + ", with ? for each digit that can't be read."}})
 		return
 	}
 	t.quiet()

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"seamfit/internal/catalogue"
 	"seamfit/internal/grid"
 )
 
@@ -74,7 +75,7 @@ func (v *view) banners(columns int) []line {
 	var lines []line
 	if q := v.s.Queue; q.Failing() {
 		wait := max(q.Retry.Sub(v.s.Now), 0)
-		text := fmt.Sprintf("NOT SAVED: %s kept here. %s%s. Next try in %s.", count(len(q.Facts), "entry"), capital(q.What), mendOf(q.Mend), count(int(wait.Round(time.Second)/time.Second), "second"))
+		text := fmt.Sprintf("NOT SAVED: %s kept here. %s%s. Next try in %s.", count(len(q.Facts), "entry"), catalogue.Capital(q.What), mendOf(q.Mend), count(int(wait.Round(time.Second)/time.Second), "second"))
 		lines = append(lines, wrapped("! ", text, alarm, columns)...)
 	}
 	if behind := v.s.Latest.Sub(v.s.Now); behind > time.Minute {
@@ -88,7 +89,7 @@ func (v *view) banners(columns int) []line {
 	for d, l := range v.s.Links {
 		switch {
 		case l.Trouble != "":
-			lines = append(lines, wrapped("! ", capital(l.Trouble)+mendOf(l.Mend)+".", wrong, columns)...)
+			lines = append(lines, wrapped("! ", catalogue.Capital(l.Trouble)+mendOf(l.Mend)+".", wrong, columns)...)
 		case l.Low:
 			lines = append(lines, wrapped("! ", fmt.Sprintf("The %s's battery is low: change it, some fall silent without another word.", Device(d)), wrong, columns)...)
 		}

@@ -6,6 +6,7 @@ import (
 
 	"seamfit/internal/bands"
 	"seamfit/internal/bench"
+	"seamfit/internal/catalogue"
 	"seamfit/internal/fit"
 	"seamfit/internal/grid"
 )
@@ -223,7 +224,7 @@ func (v *view) sizeList(columns, room int) []line {
 func (v *view) metalAdvice(columns int) []line {
 	var lines []line
 	for _, text := range v.s.Bench.MetalAdvice(v.h, "").Words("") {
-		lines = append(lines, wrapped("", capital(text)+".", plain, columns)...)
+		lines = append(lines, wrapped("", catalogue.Capital(text)+".", plain, columns)...)
 	}
 	for _, metal := range v.s.Bench.Setup.Book.Metals {
 		advice := v.s.Bench.MetalAdvice(v.h, metal.Name)
@@ -232,7 +233,7 @@ func (v *view) metalAdvice(columns int) []line {
 		}
 		advice.HardAdvised = false
 		for _, text := range advice.Words(metal.Name) {
-			lines = append(lines, wrapped("", capital(text)+".", plain, columns)...)
+			lines = append(lines, wrapped("", catalogue.Capital(text)+".", plain, columns)...)
 		}
 	}
 	return lines
@@ -353,7 +354,7 @@ func (v *view) fateLines(a Ask, columns int) []line {
 		}
 		return append(lines, choicesIn(offered, columns)...)
 	case AskFateReason:
-		return append(v.bandGoesBack(columns), words(capital(d.Fate.Words())+": why? The reason is stored; Esc goes back."), fieldLine("reason:", d.Typed))
+		return append(v.bandGoesBack(columns), words(catalogue.Capital(d.Fate.Words())+": why? The reason is stored; Esc goes back."), fieldLine("reason:", d.Typed))
 	case AskResolve:
 		return []line{words("What resolves it: seen again, band found, or why nothing more can be done?"), fieldLine("reason:", d.Typed)}
 	}

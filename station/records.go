@@ -5,8 +5,6 @@ import (
 	"slices"
 	"strings"
 	"time"
-	"unicode"
-	"unicode/utf8"
 
 	"seamfit/internal/bench"
 )
@@ -137,13 +135,4 @@ func (t *turn) replace(id string, record bench.Handling) {
 		b.Active = ""
 		t.nextBird()
 	}
-}
-
-// capital returns text with its first letter large.
-func capital(text string) string {
-	r, size := utf8.DecodeRuneInString(text)
-	if size == 0 {
-		return text
-	}
-	return string(unicode.ToUpper(r)) + text[size:]
 }

@@ -6,6 +6,7 @@ import (
 
 	"seamfit/device"
 	"seamfit/internal/bench"
+	"seamfit/internal/catalogue"
 )
 
 // decodeScan takes off what a scanner that types sends around a code, and what
@@ -51,7 +52,7 @@ func (t *turn) scanKeys(burst string) {
 	text, err := t.decodeScan(burst)
 	if err != nil {
 		what, mend := whatAndMend(err)
-		t.refuse([]bench.Blocker{{Code: CodeDeviceSaid, Mend: capital(what) + ": " + mend + "."}})
+		t.refuse([]bench.Blocker{{Code: CodeDeviceSaid, Mend: catalogue.Capital(what) + ": " + mend + "."}})
 		return
 	}
 	t.scan(text)

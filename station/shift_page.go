@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"seamfit/internal/bench"
+	"seamfit/internal/catalogue"
 )
 
 // Usual is what usually holds for a shift of the bench. The first lines are
@@ -141,12 +142,12 @@ func pointOf(text string) bench.Point {
 // watchTime reads what a watch shows as the such time next to the clock's.
 // Without seconds only the minutes are compared.
 func watchTime(text string, clock time.Time) (time.Time, bool) {
-	read, err := time.Parse("15:04:05", text)
+	read, toSecond, ok := timeOfDay(text)
+	if !ok {
+		return time.Time{}, false
+	}
 	second := read.Second()
-	if err != nil {
-		if read, err = time.Parse("15:04", text); err != nil {
-			return time.Time{}, false
-		}
+	if !toSecond {
 		second = clock.Second()
 	}
 	at := time.Date(clock.Year(), clock.Month(), clock.Day(), read.Hour(), read.Minute(), second, 0, clock.Location())
@@ -159,22 +160,13 @@ func watchTime(text string, clock time.Time) (time.Time, bool) {
 	return at, true
 }
 
-// pointWords write a position.
-func pointWords(p bench.Point) string {
-	text := p.Latitude + ", " + p.Longitude
-	if p.AccuracyM != "" {
-		text += " to " + p.AccuracyM + " m"
-	}
-	return text + ", " + p.Datum
-}
-
 // watchBanner warns as long as the clock stood far from the watch.
 func (v *view) watchBanner(columns int) []line {
 	shift := v.s.Bench.Shift
 	if shift == nil || shift.Watch == nil || shift.Watch.Behind().Abs() <= watchApart {
 		return nil
 	}
-	text := capital(shift.Watch.Words()) + ": set it right, then compare again (Ctrl+P)."
+	text := catalogue.Capital(shift.Watch.Words()) + ": set it right, then compare again (Ctrl+P)."
 	return wrapped("! ", text, wrong, columns)
 }
 
@@ -191,7 +183,7 @@ func (v *view) shiftPageLines(a Ask) []line {
 		{"watch", "not compared yet"},
 	}
 	if shift.Point != nil {
-		told[4][1] = pointWords(*shift.Point)
+		told[4][1] = shift.Point.Words()
 	}
 	if shift.Watch != nil {
 		told[5][1] = shift.Watch.Words() + ", at " + clock(shift.Watch.Clock)

@@ -69,8 +69,8 @@ func TestAWatchAcrossMidnight(t *testing.T) {
 
 func TestTheShiftIsToldItsPlacePeopleAndInstruments(t *testing.T) {
 	r := newRig(t).keys("Ctrl+p", "p", "96, 4", "Enter").shows(`"96" is no latitude`)
-	r.keys("Ctrl+u", "56,184; -4,012; 5 m", "Enter").shows("56.184, -4.012 to 5 m, WGS 84")
-	r.keys("p", "56.2, -4.1, 12, NAD 83", "Enter").shows("56.2, -4.1 to 12 m, NAD 83")
+	r.keys("Ctrl+u", "56,184; -4,012; 5 m", "Enter").shows("latitude 56.184, longitude -4.012, within 5 m (WGS 84)")
+	r.keys("p", "56.2, -4.1, 12, NAD 83", "Enter").shows("latitude 56.2, longitude -4.1, within 12 m (NAD 83)")
 	r.keys("n", "Jon Arve", "Enter").shows("Jon Arve is the shift's:").keys("t").shows("trainee Jon Arve")
 	r.keys("n", "Jon Arve", "Enter", "s").shows("a person has one role in a shift").keys("Esc")
 	r.keys("i", "balance, B-2, checked against 100 g", "Enter").shows("balance B-2 checked against 100 g")

@@ -9,6 +9,7 @@ import (
 	"seamfit/device"
 	"seamfit/internal/bands"
 	"seamfit/internal/bench"
+	"seamfit/internal/catalogue"
 	"seamfit/internal/length"
 	"seamfit/internal/seam"
 )
@@ -163,9 +164,9 @@ func (s State) judged(spot Spot) Spot {
 	var input *seam.InputError
 	switch {
 	case errors.As(err, &input):
-		spot.Trouble = capital(input.What) + ": " + input.Mend + "."
+		spot.Trouble = catalogue.Capital(input.What) + ": " + input.Mend + "."
 	case err != nil:
-		spot.Trouble = capital(err.Error()) + "."
+		spot.Trouble = catalogue.Capital(err.Error()) + "."
 	default:
 		spot.Judgement = &j
 	}

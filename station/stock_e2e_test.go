@@ -40,7 +40,7 @@ func TestStockAndShiftThroughTheRealProgram(t *testing.T) {
 	b.does(keyEnter, "Enter Mira Tolland")
 	b.does(keyEnter, "Enter P-77")
 	b.does(keyEnter, "The shift is open.")
-	b.does("\x10", "position 56.184, -4.012, WGS 84")
+	b.does("\x10", "latitude 56.184, longitude -4.012 (WGS 84)")
 	b.shows("balance B-2")
 	b.does("w", "What does your watch say?")
 	b.does("00:00\r", ", at ")
@@ -73,7 +73,7 @@ func TestStockAndShiftThroughTheRealProgram(t *testing.T) {
 	require.Equal(t, 0, b.end())
 
 	shown := b.runs("shift", "show", "--settings", settings)
-	for _, told := range []string{"position 56.184, -4.012, WGS 84\n", "balance B-2\n", "compared at", "birds 3, complete 0"} {
+	for _, told := range []string{"latitude 56.184, longitude -4.012 (WGS 84)\n", "balance B-2\n", "compared at", "birds 3, complete 0"} {
 		assert.Contains(t, shown, told)
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"seamfit/internal/bench"
+	"seamfit/internal/catalogue"
 )
 
 // Codes of refusals that are the station's own: about saving and keys, never
@@ -220,7 +221,7 @@ func (t *turn) remarked(e Remarked) {
 		t.s.Message = e.Device.String() + ": " + e.What
 		return
 	}
-	t.refuse([]bench.Blocker{{Code: CodeDeviceSaid, Mend: capital(e.What) + ": " + e.Mend + "."}})
+	t.refuse([]bench.Blocker{{Code: CodeDeviceSaid, Mend: catalogue.Capital(e.What) + ": " + e.Mend + "."}})
 }
 
 // tick releases keys that were held, and tries again what is due.

@@ -83,7 +83,7 @@ const longestByClock = 12 * time.Hour
 // timeBefore reads a time of day, the last one before now, or a number of
 // minutes before it.
 func timeBefore(text string, now time.Time) (time.Time, bool) {
-	if clock, err := time.ParseInLocation("15:04", text, now.Location()); err == nil {
+	if clock, _, ok := timeOfDay(text); ok && strings.Contains(text, ":") { // without, it is minutes
 		at := time.Date(now.Year(), now.Month(), now.Day(), clock.Hour(), clock.Minute(), 0, 0, now.Location())
 		if at.After(now) {
 			at = at.AddDate(0, 0, -1)

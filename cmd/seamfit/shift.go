@@ -71,6 +71,7 @@ type shiftTold struct {
 	Open         []store.OpenMatter `json:"open"`
 	Numbers      *store.Account     `json:"numbers"` // null: no stock is kept
 	Backup       string             `json:"backup"`  // the copy made when it was closed; empty: none
+	details      []string           // the same in words
 }
 
 // tellShift reads what the last shift came to.
@@ -176,7 +177,7 @@ func (a *app) printShift(told shiftTold) error {
 		told.Started.Format("2006-01-02 15:04"), state, told.Bander, orDash(told.Scribe), orDash(told.Permit)); err != nil {
 		return err
 	}
-	for _, line := range told.details() {
+	for _, line := range told.details {
 		if err := a.printf("%s\n", line); err != nil {
 			return err
 		}

@@ -5,9 +5,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
+	"seamfit/internal/catalogue"
 	"seamfit/internal/length"
 )
 
@@ -127,7 +126,7 @@ func (a *applying) takeMeasure(h Handling, c TakeMeasure) []Blocker {
 		return refuse(MeasureUnclear, "%q is no %s: write a number above 0 in %s, like 12.5.", c.Value, m.Name, m.Unit)
 	}
 	if m.AtMost > 0 && value > m.AtMost {
-		return refuse(MeasureAbsurd, "%s of %s %s is over the %g %s that the settings allow: measure again.", capital(m.Name), text, m.Unit, m.AtMost, m.Unit)
+		return refuse(MeasureAbsurd, "%s of %s %s is over the %g %s that the settings allow: measure again.", catalogue.Capital(m.Name), text, m.Unit, m.AtMost, m.Unit)
 	}
 	if c.Means == "" {
 		c.Means = MeansTyped
@@ -141,7 +140,7 @@ func (a *applying) takeMeasure(h Handling, c TakeMeasure) []Blocker {
 	case told && before.Value == text:
 		return nil
 	case told && why == "":
-		return refuse(ReasonMissing, "%s is told already, as %s %s: give the reason why it is corrected.", capital(m.Name), before.Value, before.Unit)
+		return refuse(ReasonMissing, "%s is told already, as %s %s: give the reason why it is corrected.", catalogue.Capital(m.Name), before.Value, before.Unit)
 	case h.Complete && why == "":
 		return refuse(ReasonMissing, "This record is complete: say why the measure is added.")
 	case told:
@@ -175,10 +174,4 @@ func (h *Handling) foldMeasure(f MeasureTaken) {
 		}
 	}
 	h.Measures = append(h.Measures, f)
-}
-
-// capital writes the first letter of a name large, as a sentence begins.
-func capital(name string) string {
-	first, size := utf8.DecodeRuneInString(name)
-	return string(unicode.ToUpper(first)) + name[size:]
 }

@@ -26,6 +26,15 @@ type Point struct {
 	Datum     string `json:"datum"`
 }
 
+// Words say where the point is.
+func (p Point) Words() string {
+	text := "latitude " + p.Latitude + ", longitude " + p.Longitude
+	if p.AccuracyM != "" {
+		text += ", within " + p.AccuracyM + " m"
+	}
+	return text + " (" + p.Datum + ")"
+}
+
 // WatchCheck is what a person's watch showed when the bench's clock showed
 // Clock.
 type WatchCheck struct {
@@ -197,4 +206,22 @@ func (s Shift) With(f ShiftTold) Shift {
 		panic(fmt.Sprintf("bench: a detail of type %T", d))
 	}
 	return s
+}
+
+// Details say what was told of the shift beside its place, people in charge and
+// permit, a line each.
+func (s Shift) Details() (lines []string) {
+	if p := s.Point; p != nil {
+		lines = append(lines, p.Words())
+	}
+	for _, p := range s.People {
+		lines = append(lines, string(p.Role)+" "+p.Name)
+	}
+	if w := s.Watch; w != nil {
+		lines = append(lines, fmt.Sprintf("%s, compared at %s", w.Words(), w.Clock.Format("15:04:05")))
+	}
+	for _, i := range s.Instruments {
+		lines = append(lines, strings.TrimSuffix(fmt.Sprintf("%s %s: %s", i.What, i.Name, i.Note), ": "))
+	}
+	return lines
 }

@@ -32,6 +32,15 @@ func isPrintable(s string) bool {
 	return true
 }
 
+// Capital returns text with its first letter large, as a sentence begins.
+func Capital(text string) string {
+	first, size := utf8.DecodeRuneInString(text)
+	if size == 0 {
+		return text
+	}
+	return string(unicode.ToUpper(first)) + text[size:]
+}
+
 // errNoUnit is parseLength's error for a bare number: 0.312 may be meant in
 // either unit, and the wrong one would hurt a bird.
 var errNoUnit = errors.New("has no unit")

@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"seamfit/internal/metrology"
 )
 
 // farFromHistory is the robust z beyond which a width is called unusual, and
@@ -98,11 +100,11 @@ func (q Question) warnMisfits(ranked []Candidate, listed []string, add adder) {
 func (c Candidate) chances() string {
 	switch {
 	case c.Verdict == Slips && c.PSlips != nil:
-		return "slips with probability " + percent(*c.PSlips)
+		return "slips with probability " + metrology.Percent(*c.PSlips)
 	case c.Verdict == Loose || c.Side == Loose:
-		return "loose with probability " + percent(c.PLoose)
+		return "loose with probability " + metrology.Percent(c.PLoose)
 	default:
-		return "tight with probability " + percent(c.PTight)
+		return "tight with probability " + metrology.Percent(c.PTight)
 	}
 }
 
@@ -147,15 +149,4 @@ func (h History) Z(leg Leg) float64 {
 		return 0
 	}
 	return (leg.MeanMM - h.Median) / spread
-}
-
-func percent(p float64) string {
-	switch {
-	case p < 0.001:
-		return "<0.1 %"
-	case p > 0.999:
-		return ">99.9 %"
-	default:
-		return fmt.Sprintf("%.1f %%", 100*p)
-	}
 }

@@ -112,10 +112,10 @@ func (c Candidate) text(best string) string {
 	}
 	slips := "–"
 	if c.PSlips != nil {
-		slips = percent(*c.PSlips)
+		slips = metrology.Percent(*c.PSlips)
 	}
 	return fmt.Sprintf("%s%-9s %9.3f %8s %8s %8s %8s %8s  %s", mark, clean(c.Size), c.InnerMM,
-		fmt.Sprintf("%.1f %%", 100*c.Play), percent(c.PTight), percent(c.PFit), percent(c.PLoose), slips, verdict)
+		fmt.Sprintf("%.1f %%", 100*c.Play), metrology.Percent(c.PTight), metrology.Percent(c.PFit), metrology.Percent(c.PLoose), slips, verdict)
 }
 
 func dofText(d metrology.DOF) string {

@@ -13,6 +13,20 @@ type Interval struct {
 	High float64 `json:"high"`
 }
 
+// Percent writes a probability with one decimal, so that what is possible is
+// never shown as impossible, nor what is likely as certain: "<0.1 %" below 0.001
+// and ">99.9 %" above 0.999.
+func Percent(p float64) string {
+	switch {
+	case p < 0.001:
+		return "<0.1 %"
+	case p > 0.999:
+		return ">99.9 %"
+	default:
+		return fmt.Sprintf("%.1f %%", 100*p)
+	}
+}
+
 // Wilson returns the score interval of a proportion of which x of n trials
 // show the property, at the given two-sided level, without continuity
 // correction:

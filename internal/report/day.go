@@ -109,32 +109,11 @@ func (d Day) heading() g.Node {
 			}
 		}
 		parts = append(parts, html.P(text(line+".")))
-		if told := toldOf(s); len(told) > 0 {
+		if told := s.Details(); len(told) > 0 {
 			parts = append(parts, html.Ul(g.Map(told, func(line string) g.Node { return html.Li(text(line)) })...))
 		}
 	}
 	return parts
-}
-
-// toldOf lists what was told of a shift beside its first line.
-func toldOf(s bench.Shift) (lines []string) {
-	if p := s.Point; p != nil {
-		line := fmt.Sprintf("latitude %s, longitude %s", p.Latitude, p.Longitude)
-		if p.AccuracyM != "" {
-			line += ", within " + p.AccuracyM + " m"
-		}
-		lines = append(lines, line+" ("+p.Datum+")")
-	}
-	for _, p := range s.People {
-		lines = append(lines, string(p.Role)+" "+p.Name)
-	}
-	if w := s.Watch; w != nil {
-		lines = append(lines, fmt.Sprintf("%s, compared at %s", w.Words(), w.Clock.Format("15:04:05")))
-	}
-	for _, i := range s.Instruments {
-		lines = append(lines, strings.TrimSuffix(fmt.Sprintf("%s %s: %s", i.What, i.Name, i.Note), ": "))
-	}
-	return lines
 }
 
 func countList(counts []count) g.Node {

@@ -321,7 +321,7 @@ func TestTheTableForAPerson(t *testing.T) {
 	for _, want := range []string{
 		"verdict   flush\n", "gap       0.136 ± 0.143 mm at mid-thickness (95 %, k = 1.96)\n",
 		"gap as seen outside            0.150     0.080   ≤ 0.300   P(over) 3.0 %\n",
-		"clearance at the narrowest     0.980     0.061   ≥ 0.100   P(under) < 0.1 %\n",
+		"clearance at the narrowest     0.980     0.061   ≥ 0.100   P(under) <0.1 %\n",
 		"! what the eye sees wrong stands", "limits are bench settings",
 	} {
 		assert.Contains(t, text, want)

@@ -20,7 +20,7 @@ func Table(j Judgement, width int) string {
 	} else {
 		line("gap       not stated: a riding edge reads as a gap")
 	}
-	line("overlap   probability %s (about 50 %% on a band closed flush)", percent(j.POverlap))
+	line("overlap   probability %s (about 50 %% on a band closed flush)", metrology.Percent(j.POverlap))
 	line("")
 	line("%-26s %9s %9s %9s", "", "mm", "u in mm", "limit")
 	for _, q := range []struct {
@@ -34,7 +34,7 @@ func Table(j Judgement, width int) string {
 		{"clearance at the narrowest", "≥", "under", j.Clearance},
 	} {
 		if q.judged != nil {
-			line("%-26s %9.3f %9.3f   %s %.3f   P(%s) %s", q.name, q.judged.ValueMM, q.judged.UMM, q.limit, q.judged.LimitMM, q.wrong, percent(q.judged.PWrong))
+			line("%-26s %9.3f %9.3f   %s %.3f   P(%s) %s", q.name, q.judged.ValueMM, q.judged.UMM, q.limit, q.judged.LimitMM, q.wrong, metrology.Percent(q.judged.PWrong))
 		}
 	}
 	line("")
@@ -94,18 +94,5 @@ func (j Judgement) OuterFrom() string {
 		return "measured on 1 band"
 	default:
 		return fmt.Sprintf("measured on %d bands", j.Bands)
-	}
-}
-
-// percent writes a probability so that what is possible is never shown as
-// impossible.
-func percent(p float64) string {
-	switch {
-	case p > 0 && p < 0.001:
-		return "< 0.1 %"
-	case p > 0.999 && p < 1:
-		return "> 99.9 %"
-	default:
-		return fmt.Sprintf("%.1f %%", 100*p)
 	}
 }

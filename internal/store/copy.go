@@ -92,12 +92,18 @@ func named(before, after string) func(string) (copyName, error) {
 
 // place gives a file its name or, where that is taken, one with a count.
 func place(part string, name copyName) (string, error) {
+	return numbered(name, func(free string) error { return placeAs(part, free) })
+}
+
+// numbered has take try a name, and then that name with a count, as long as it
+// returns fs.ErrExist.
+func numbered(name copyName, take func(free string) error) (taken string, err error) {
 	for i := 1; ; i++ {
 		free := name.before + name.after
 		if i > 1 {
 			free = fmt.Sprintf("%s.%d%s", name.before, i, name.after)
 		}
-		if err := placeAs(part, free); !errors.Is(err, fs.ErrExist) {
+		if err := take(free); !errors.Is(err, fs.ErrExist) {
 			return free, err
 		}
 	}
@@ -106,18 +112,26 @@ func place(part string, name copyName) (string, error) {
 // placeAs gives a file its name without taking the place of another, which is
 // fs.ErrExist.
 func placeAs(part, name string) error {
-	err := os.Link(part, name)
-	if err == nil {
-		return os.Remove(part)
-	}
-	if errors.Is(err, fs.ErrExist) {
+	if err := linkAs(part, name); err != nil {
 		return err
 	}
-	// A file system without links, as on many cards.
+	if err := os.Remove(part); !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	return nil
+}
+
+// linkAs gives a file a second name without taking the place of another, which
+// is fs.ErrExist. A file system without links, as on many cards, moves it there.
+func linkAs(path, name string) error {
+	err := os.Link(path, name)
+	if err == nil || errors.Is(err, fs.ErrExist) {
+		return err
+	}
 	if _, err := os.Lstat(name); err == nil {
 		return fs.ErrExist
 	}
-	return os.Rename(part, name)
+	return os.Rename(path, name)
 }
 
 func syncFile(path string) error {

@@ -69,22 +69,12 @@ func (s *Store) replaceBy(ctx context.Context, part string) (kept string, err er
 		return "", err
 	}
 	// A log that could not be taken in belongs to the file that is kept.
-	kept = fmt.Sprintf("%s.replaced.%s.db", s.path, stamp(s.now()))
-	for i := 2; ; i++ {
-		if _, err := os.Lstat(kept); err != nil {
-			break
-		}
-		kept = fmt.Sprintf("%s.replaced.%s-%d.db", s.path, stamp(s.now()), i)
+	kept, err = numbered(copyName{s.path + ".replaced." + stamp(s.now()), ".db"}, func(free string) error { return linkAs(s.path, free) })
+	if err != nil {
+		return "", err
 	}
 	for _, end := range []string{"-wal", "-shm"} {
 		if err := os.Rename(s.path+end, kept+end); err != nil && !errors.Is(err, fs.ErrNotExist) {
-			return "", err
-		}
-	}
-	// With a link the name is never without a file; a card that has no links
-	// is without one for a moment.
-	if err := os.Link(s.path, kept); err != nil {
-		if err := os.Rename(s.path, kept); err != nil {
 			return "", err
 		}
 	}
