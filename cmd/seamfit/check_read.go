@@ -70,7 +70,7 @@ func (c *checking) readLive(ctx context.Context, check *metrology.Check) error {
 			continue
 		}
 		off := reading.value - c.rod.Reference
-		d.reply("%8.4f mm  error %+.4f", reading.value.MM(), off.MM())
+		d.reply("%8.4f mm  error %+.4f", reading.value.MM(), c.corrected(reading.value)-c.rod.Reference.MM())
 		c.take(check, *reading)
 		doubt := ""
 		if off.Abs() > length.Millimetre/2 {
@@ -137,17 +137,23 @@ type checkResult struct {
 	Warnings    []string `json:"warnings"`
 }
 
+// corrected returns a reading in millimetres, corrected by the last calibration
+// if there is one.
+func (c *checking) corrected(reading length.Length) float64 {
+	x := reading.MM()
+	if c.last == nil {
+		return x
+	}
+	correction, _, _, _, _ := c.last.Result.At(x)
+	return x + correction
+}
+
 // judge fills in the mean, the error and the limits.
 func (c *checking) judge(now time.Time, check *metrology.Check) (checkResult, error) {
 	values := c.counted(check)
 	total := 0.0
 	for _, v := range values {
-		x := v.MM()
-		total += x
-		if c.last != nil {
-			correction, _, _, _, _ := c.last.Result.At(x)
-			total += correction
-		}
+		total += c.corrected(v)
 	}
 	mean, err := length.FromMM(total / float64(len(values)))
 	if err != nil {
@@ -189,8 +195,12 @@ func (a *app) printRodCheck(c *checking, r checkResult) error {
 	if r.History == 0 {
 		from = fmt.Sprintf("bench setting, until %d checks have set their own", c.s.Calibration.CheckHistory)
 	}
+	mean := "mean"
+	if r.Calibrated {
+		mean = "corrected mean"
+	}
 	lines := []string{
-		fmt.Sprintf("rod %s, %.4f mm: mean %.4f mm of %d, error %+.4f mm", r.Rod, r.ReferenceMM, r.MeanMM, r.N, r.ErrorMM),
+		fmt.Sprintf("rod %s, %.4f mm: %s %.4f mm of %d, error %+.4f mm", r.Rod, r.ReferenceMM, mean, r.MeanMM, r.N, r.ErrorMM),
 		fmt.Sprintf("limits %+.4f to %+.4f mm, %s", r.LowMM, r.HighMM, from),
 	}
 	if r.InLimits {

@@ -51,6 +51,7 @@ func (a *app) newDialogue(ctx context.Context, caliper feed) *dialogue {
 	if a.json() {
 		d.out = a.stderr // the result has standard output to itself
 	}
+	d.out = foldedFor(d.out)
 	if f, ok := a.stdin.(*os.File); ok {
 		info, err := f.Stat()
 		d.echoed = err == nil && info.Mode()&os.ModeCharDevice != 0

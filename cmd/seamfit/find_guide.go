@@ -47,6 +47,7 @@ func newGuide(a *app, open device.Opener, list device.Lister) *guide {
 	if a.json() {
 		g.out = a.stderr
 	}
+	g.out = foldedFor(g.out)
 	return g
 }
 
