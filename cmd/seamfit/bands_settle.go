@@ -45,6 +45,9 @@ Nothing is settled while one of the records would still be disputed.`,
 }
 
 func (a *app) settle(ctx context.Context, st stock, f settleFlags, args []string) error {
+	if err := said("--reason", f.reason); err != nil {
+		return err
+	}
 	from, to, err := settledNumbers(st.files.setup.Pattern, args, f.slip)
 	if err != nil {
 		return err

@@ -42,6 +42,9 @@ func (a *applying) settle(c Settle) []Blocker {
 		}
 		ids = append(ids, r.Handling.ID)
 	}
+	if !slices.ContainsFunc(c.Records, func(r Renumbering) bool { return r.Was != r.Number || r.Handling.Disputed() }) {
+		return refuse(NothingToSettle, "Number %s is not disputed: there is nothing to settle. A wrong one is settled by naming the true one too.", c.Records[0].Number)
+	}
 	var after []Handling
 	for _, r := range c.Records {
 		h, blockers := a.renumber(r, reason, ids)
