@@ -42,7 +42,7 @@ func keptText(kept store.Kept) string {
 		}
 		for _, name := range slices.Sorted(maps.Keys(row.Values)) {
 			value := fmt.Sprint(row.Values[name])
-			if !slices.Contains(ties, name) && value != "" {
+			if !slices.Contains(ties, name) && value != "" && value != "{}" {
 				told = append(told, name+" "+value)
 			}
 		}

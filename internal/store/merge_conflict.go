@@ -44,7 +44,17 @@ func (s *Store) Conflicts(ctx context.Context) (conflicts []Conflict, err error)
 			return err
 		}
 		for i := range conflicts {
-			if conflicts[i].Whose, err = v.whose(ctx, conflicts[i].Records); err != nil {
+			c := &conflicts[i]
+			if c.Whose, err = v.whose(ctx, c.Records); err != nil {
+				return err
+			}
+			if c.Kind == "string" {
+				err = v.eachOf(ctx, "SELECT first, last FROM band_string WHERE id = ?", []any{c.Key}, func(r []any) error {
+					c.What = text(r[0]) + " to " + text(r[1]) + ", " + c.What
+					return nil
+				})
+			}
+			if err != nil {
 				return err
 			}
 		}
