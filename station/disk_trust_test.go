@@ -87,11 +87,7 @@ func TestTrustTheDiskFails(t *testing.T) {
 			b.does("y", "")
 			require.Equal(t, 0, b.end())
 			b.verified()
-			var raw []string
-			for _, r := range b.table("readings") {
-				raw = append(raw, r["raw"])
-			}
-			assert.Equal(t, []string{"+3.02", "+3.01", "+3.03"}, raw)
+			assert.Equal(t, []string{"+3.02", "+3.01", "+3.03"}, b.column("readings", "raw"))
 		})
 	}
 }

@@ -123,16 +123,8 @@ func TestThreeBirdsThroughTheRealProgram(t *testing.T) {
 		}
 		assert.NotEmpty(t, birds[i]["left_hand"])
 	}
-	var raw []string
-	for _, r := range b.table("readings") {
-		raw = append(raw, r["raw"])
-	}
-	assert.Equal(t, []string{"+3.02", "+3.01", "+3.03", "+2.59", "+2.60", "+2.59", "+7.22", "+7.20", "+7.23"}, raw)
-	var looks []string
-	for _, c := range b.table("closings") {
-		looks = append(looks, c["findings"])
-	}
-	assert.Equal(t, []string{"[]", `["gap"]`, "[]", `["overlap"]`, "[]"}, looks)
+	assert.Equal(t, []string{"+3.02", "+3.01", "+3.03", "+2.59", "+2.60", "+2.59", "+7.22", "+7.20", "+7.23"}, b.column("readings", "raw"))
+	assert.Equal(t, []string{"[]", `["gap"]`, "[]", `["overlap"]`, "[]"}, b.column("closings", "findings"))
 	states := map[string]string{}
 	for _, band := range b.table("bands") {
 		states[band["number"]] = band["state"] + ": " + band["reason"]
@@ -157,12 +149,7 @@ func TestKilledInTheMiddleOfTheSecondBird(t *testing.T) {
 	b.opensShift()
 	b.settled()
 	b.tells("common tern", "Common Tern", "a", "f")
-	b.does(keyF2, "species:")
-	b.does("piping", "► Piping Plover")
-	b.does(keyEnter, "Which age?")
-	b.does("a", "Which sex?")
-	b.does("f", "Which leg gets the band?")
-	b.does("r", "Reading 1 of 3")
+	b.tells("piping", "Piping Plover", "a", "f")
 	b.reads("+2.59\r", "mm, 1 of 3")
 	b.reads("+2.60\r", "mm, 2 of 3")
 	b.shows("√ saved")

@@ -145,7 +145,7 @@ func timeAfter(begin time.Time, text string, now time.Time) (time.Time, error) {
 	}
 	y, m, d := begin.Date()
 	on := func(day int) time.Time {
-		return time.Date(y, m, day, read.Hour(), read.Minute(), 0, 0, begin.Location())
+		return time.Date(y, m, day, read.Hour(), read.Minute(), read.Second(), 0, begin.Location())
 	}
 	at := on(d)
 	if at.Before(begin.Truncate(time.Minute)) {

@@ -97,6 +97,7 @@ func TestTimesOfASheet(t *testing.T) {
 	}{
 		{"21:40", time.Date(2031, 5, 15, 21, 40, 0, 0, time.UTC)},
 		{"2359", time.Date(2031, 5, 15, 23, 59, 0, 0, time.UTC)},
+		{"23:59:30", time.Date(2031, 5, 15, 23, 59, 30, 0, time.UTC)},
 		{"0:10", time.Date(2031, 5, 16, 0, 10, 0, 0, time.UTC)},
 	} {
 		r.keys("F2", c.typed, "Enter")
@@ -107,7 +108,7 @@ func TestTimesOfASheet(t *testing.T) {
 	assert.True(t, r.bird().InHand())
 	r.keys("Esc", "F2", "21:30", "Enter").shows("21:30 comes before 21:40")
 	r.keys("Esc").hides("caught at:")
-	assert.Len(t, r.s.Bench.Handlings, 3)
+	assert.Len(t, r.s.Bench.Handlings, 4)
 }
 
 func TestASheetOfTheOpenShift(t *testing.T) {

@@ -12,6 +12,7 @@ import (
 	"sync"
 	"testing"
 	"time"
+	"unicode/utf8"
 
 	"github.com/charmbracelet/x/vt"
 	"github.com/creack/pty"
@@ -101,11 +102,21 @@ func (p *tape) Write(b []byte) (int, error) {
 	return len(b), nil
 }
 
-// from returns what was written after the first n bytes.
+// from returns what was written after the first n bytes, without a character
+// that only half has come yet.
 func (p *tape) from(n int) string {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	return string(p.all[n:])
+	end := len(p.all)
+	for back := 1; back < utf8.UTFMax && back <= end; back++ {
+		if b := p.all[end-back]; utf8.RuneStart(b) {
+			if !utf8.FullRune(p.all[end-back:]) {
+				end -= back
+			}
+			break
+		}
+	}
+	return string(p.all[min(n, end):end])
 }
 
 // whole reports whether the first screen is back, with its cursor.
@@ -141,7 +152,7 @@ func (b *realBench) run(args ...string) {
 	tty := b.tty
 	b.emu = &display{vt: vt.NewEmulator(80, 24)}
 	b.tape = &tape{}
-	emu, all := b.emu, io.MultiWriter(b.emu, b.tape)
+	emu, all := b.emu, io.MultiWriter(b.tape, b.emu)
 	go func() { _, _ = io.Copy(all, tty) }()    // ends with the program
 	go func() { _, _ = io.Copy(tty, emu.vt) }() // what a terminal answers by itself
 	b.ended = make(chan struct{})
@@ -243,4 +254,13 @@ func (b *realBench) table(name string) []map[string]string {
 		table = append(table, m)
 	}
 	return table
+}
+
+// column returns one column of a table, as table does.
+func (b *realBench) column(table, name string) (values []string) {
+	b.t.Helper()
+	for _, row := range b.table(table) {
+		values = append(values, row[name])
+	}
+	return values
 }

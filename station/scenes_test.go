@@ -83,28 +83,27 @@ func hard(t *testing.T, species, metalKey, number string, hundredths ...int) *ri
 	return r
 }
 
-// notRound is a bird whose listed size is no round band.
-func notRound(t *testing.T) *rig {
+// ownSpecies is a bird of a species that a file of the user's own tells of.
+func ownSpecies(t *testing.T, toml string) *rig {
 	r := newRig(t)
 	setup := *r.s.Bench.Setup
-	own, err := setup.Book.With([]byte("[[catalogue]]\nname = \"us-federal\"\n[[catalogue.size]]\nlabel = \"K1\"\nshape = \"other\"\n"+
-		"[[species]]\nscientific = \"Cepphus imaginarius\"\nenglish = \"Skerry Guillemot\"\nsizes = [{ size = \"K1\" }]\n"), "own.toml")
+	own, err := setup.Book.With([]byte(toml), "own.toml")
 	require.NoError(t, err)
 	setup.Book = own
 	r.s.Bench.Setup = &setup
-	return r.keys("F2", "skerry guillemot", "Enter", "a", "u", "r").readings(602, 601, 603)
+	return r.keys("F2", "skerry guillemot", "Enter", "a", "u", "r")
+}
+
+// notRound is a bird whose listed size is no round band.
+func notRound(t *testing.T) *rig {
+	return ownSpecies(t, "[[catalogue]]\nname = \"us-federal\"\n[[catalogue.size]]\nlabel = \"K1\"\nshape = \"other\"\n"+
+		"[[species]]\nscientific = \"Cepphus imaginarius\"\nenglish = \"Skerry Guillemot\"\nsizes = [{ size = \"K1\" }]\n").readings(602, 601, 603)
 }
 
 // outOfRange is a bird whose leg is wider than any of its species.
 func outOfRange(t *testing.T) *rig {
-	r := newRig(t)
-	setup := *r.s.Bench.Setup
-	own, err := setup.Book.With([]byte("[[species]]\nscientific = \"Cepphus imaginarius\"\nenglish = \"Skerry Guillemot\"\n"+
-		"sizes = [{ size = \"5\", catalogue = \"us-federal\" }]\nmin_width = \"5.2 mm\"\nmax_width = \"6.4 mm\"\n"), "own.toml")
-	require.NoError(t, err)
-	setup.Book = own
-	r.s.Bench.Setup = &setup
-	return r.keys("F2", "skerry guillemot", "Enter", "a", "u", "r").readings(662, 661, 663)
+	return ownSpecies(t, "[[species]]\nscientific = \"Cepphus imaginarius\"\nenglish = \"Skerry Guillemot\"\n"+
+		"sizes = [{ size = \"5\", catalogue = \"us-federal\" }]\nmin_width = \"5.2 mm\"\nmax_width = \"6.4 mm\"\n").readings(662, 661, 663)
 }
 
 // withHistory is a bench that has measured a dozen female common terns.

@@ -84,7 +84,7 @@ const longestByClock = 12 * time.Hour
 // minutes before it.
 func timeBefore(text string, now time.Time) (time.Time, bool) {
 	if clock, _, ok := timeOfDay(text); ok && strings.Contains(text, ":") { // without, it is minutes
-		at := time.Date(now.Year(), now.Month(), now.Day(), clock.Hour(), clock.Minute(), 0, 0, now.Location())
+		at := time.Date(now.Year(), now.Month(), now.Day(), clock.Hour(), clock.Minute(), clock.Second(), 0, now.Location())
 		if at.After(now) {
 			at = at.AddDate(0, 0, -1)
 		}

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -69,12 +70,12 @@ func (c *checking) readLive(ctx context.Context, check *metrology.Check) error {
 			d.say("  %s is no reading; press the button, type millimetres, or: quit", words)
 			continue
 		}
-		off := reading.value - c.rod.Reference
-		d.reply("%8.4f mm  error %+.4f", reading.value.MM(), c.corrected(reading.value)-c.rod.Reference.MM())
+		off := c.corrected(reading.value) - c.rod.Reference.MM()
+		d.reply("%8.4f mm  %s %+.4f", reading.value.MM(), c.errorWord(), off)
 		c.take(check, *reading)
 		doubt := ""
-		if off.Abs() > length.Millimetre/2 {
-			doubt = fmt.Sprintf("it is %v off: is it this rod, and the unit right?", off)
+		if math.Abs(off) > 0.5 {
+			doubt = fmt.Sprintf("it is %.2f mm off: is it this rod, and the unit right?", off)
 		} else if spread, limit, ok := c.repeats.Agree(c.counted(check)); !ok {
 			doubt = fmt.Sprintf("the readings lie %.3f mm apart, and repeats should lie within %.3f mm", spread, limit)
 		}
@@ -146,6 +147,14 @@ func (c *checking) corrected(reading length.Length) float64 {
 	}
 	correction, _, _, _, _ := c.last.Result.At(x)
 	return x + correction
+}
+
+// errorWord says which error is told of a reading.
+func (c *checking) errorWord() string {
+	if c.last == nil {
+		return "error"
+	}
+	return "error, corrected,"
 }
 
 // judge fills in the mean, the error and the limits.

@@ -38,20 +38,42 @@ func (f folded) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// fold breaks lines of more columns between words. What follows is set in by two
-// more than the line.
+// fold breaks lines of more columns at a blank, and sets what follows in by two
+// more than the line. All else stays as it is: a quoted frame keeps its blanks, a
+// long path is not broken.
 func fold(text string, columns int) string {
 	var b strings.Builder
 	for line := range strings.SplitAfterSeq(text, "\n") {
-		if grid.Width(strings.TrimRight(line, " \n")) <= columns {
-			b.WriteString(line)
-			continue
+		indent := strings.Repeat(" ", len(line)-len(strings.TrimLeft(line, " "))) + "  "
+		for {
+			at := breakOf(line, len(indent)-2, columns)
+			if at < 0 {
+				break
+			}
+			b.WriteString(line[:at] + "\n")
+			line = indent + line[at+1:]
 		}
-		words := strings.TrimLeft(strings.TrimRight(line, " \n"), " ")
-		indent := strings.Repeat(" ", strings.Index(line, words))
-		b.WriteString(indent)
-		b.WriteString(strings.Join(grid.Wrap(words, columns-len(indent)-2), "\n  "+indent))
-		b.WriteString(line[len(indent)+len(words):])
+		b.WriteString(line)
 	}
 	return b.String()
+}
+
+// breakOf returns the place of the blank at which a line is broken, behind its
+// first word: the last within the columns, else the first; -1 for none.
+func breakOf(line string, from, columns int) int {
+	end := len(strings.TrimRight(line, " \n"))
+	if grid.Width(line[:end]) <= columns {
+		return -1
+	}
+	at := -1
+	for i := from; i < end; i++ {
+		within := grid.Width(line[:i]) <= columns
+		if at >= 0 && !within {
+			break
+		}
+		if line[i] == ' ' && strings.TrimSpace(line[:i]) != "" {
+			at = i
+		}
+	}
+	return at
 }

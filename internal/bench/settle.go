@@ -42,16 +42,17 @@ func (a *applying) settle(c Settle) []Blocker {
 		}
 		ids = append(ids, r.Handling.ID)
 	}
-	if !slices.ContainsFunc(c.Records, func(r Renumbering) bool { return r.Was != r.Number || r.Handling.Disputed() }) {
-		return refuse(NothingToSettle, "Number %s is not disputed: there is nothing to settle. A wrong one is settled by naming the true one too.", c.Records[0].Number)
-	}
 	var after []Handling
+	something := false
 	for _, r := range c.Records {
-		h, blockers := a.renumber(r, reason, ids)
+		h, settles, blockers := a.renumber(r, reason, ids)
 		if blockers != nil {
 			return blockers
 		}
-		after = append(after, h)
+		after, something = append(after, h), something || settles
+	}
+	if !something {
+		return refuse(NothingToSettle, "Nothing stands against number %s: there is nothing to settle. A wrong number is settled by naming the true one too.", after[0].lastNumber())
 	}
 	if blockers := stillDisputed(after, a.state.Handlings); blockers != nil {
 		return blockers
@@ -61,31 +62,33 @@ func (a *applying) settle(c Settle) []Blocker {
 }
 
 // renumber records the settled number of one band and returns its handling
-// with it.
-func (a *applying) renumber(r Renumbering, reason string, together []string) (Handling, []Blocker) {
+// with it; settles reports whether that ends anything that stood against it.
+func (a *applying) renumber(r Renumbering, reason string, together []string) (h Handling, settles bool, refused []Blocker) {
 	h, open := a.state.Handling(r.Handling.ID)
 	if !open {
 		h = r.Handling
 	}
 	parsed, err := a.state.Setup.Pattern.Parse(r.Number)
 	if err != nil {
-		return h, refuse(NumberPattern, "%v", err)
+		return h, false, refuse(NumberPattern, "%v", err)
 	}
 	band, ok := h.bandToSettle(r.Was)
 	if !ok {
-		return h, refuse(BandMissing, "The record has no band %s to settle: name a record with the number that it has.", r.Was)
+		return h, false, refuse(BandMissing, "The record has no band %s to settle: name a record with the number that it has.", r.Was)
 	}
 	if holder := r.Standing.Handling; holder != "" && !slices.Contains(together, holder) {
-		return h, refuse(StillDisputed, "Number %s is in another record too: settle that one together with these.", parsed)
+		return h, false, refuse(StillDisputed, "Number %s is in another record too: settle that one together with these.", parsed)
 	}
 	told := BandTold{
 		Head: a.headOf(h), Band: band.ID, Event: BandSettled, Number: parsed.String(), Leg: band.Leg, Site: band.Site, Reason: reason,
 		StockSize: r.Standing.Size, StockMetal: r.Standing.Metal,
 	}
 	if r.Standing.StockKept && r.Standing.State == "" && !band.Found {
-		return h, refuse(StillDisputed, "Number %s is in no string that was received here: receive its string first, or read the band again.", parsed)
+		return h, false, refuse(StillDisputed, "Number %s is in no string that was received here: receive its string first, or read the band again.", parsed)
 	}
 	told.Replaces, told.Why = band.ID, reason
+	settles = band.Number != told.Number || h.Disputed() ||
+		slices.ContainsFunc(readBackBlockers(h, band), func(b Blocker) bool { return b.Code == ReadBackMismatch })
 	if open {
 		a.record(told)
 	} else {
@@ -93,7 +96,7 @@ func (a *applying) renumber(r Renumbering, reason string, together []string) (Ha
 	}
 	h = FoldHandling(h, told)
 	h.ClaimedElsewhere, h.contested = false, false
-	return h, nil
+	return h, settles, nil
 }
 
 // headOf is head for a handling that need not be open here.

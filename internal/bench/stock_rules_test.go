@@ -145,3 +145,23 @@ func TestASettledNumberNeedsNoSecondReadBackUntilTheNextClosing(t *testing.T) {
 	d.do(bench.Look{})
 	assert.True(t, has(codes(d.try(bench.Complete{})), bench.ReadBackMissing))
 }
+
+func TestWhatNothingStandsAgainstIsNotSettled(t *testing.T) {
+	d := newDesk(t)
+	id := d.gull("1236-56701")
+	d.do(bench.Look{})
+	settle := func(was string) []bench.Blocker {
+		h, _ := d.state.Handling(id)
+		_, _, blockers := bench.Apply(d.state, bench.Settle{
+			When: bench.When{At: d.now}, ID: "s", Reason: "the photograph shows it", Records: []bench.Renumbering{{Handling: h, Was: was, Number: "1236-56701"}},
+		})
+		return blockers
+	}
+	for _, was := range []string{"", "1236-56701"} {
+		require.True(t, has(codes(settle(was)), bench.NothingToSettle), "named %q", was)
+	}
+	d.do(bench.Confirm{All: true, ReadBack: "702"})
+	for _, was := range []string{"", "1236-56701"} {
+		require.Empty(t, settle(was), "what was read back stands against it, named %q", was)
+	}
+}

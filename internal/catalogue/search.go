@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/bits"
 	"strings"
+	"unicode"
 )
 
 // finder finds species by their names, and by any part of them. It is built
@@ -17,8 +18,17 @@ type finder struct {
 	named   map[string]int // the first species of each name, by nameKey
 }
 
-// nameKey is what a name is known by: its words, in either case.
-func nameKey(name string) string { return strings.ToLower(strings.Join(strings.Fields(name), " ")) }
+// nameKey is what a name is known by: its words, in either case. Two names have
+// the same key when strings.EqualFold calls them equal.
+func nameKey(name string) string {
+	return strings.Map(func(r rune) rune {
+		least := r
+		for other := unicode.SimpleFold(r); other != r; other = unicode.SimpleFold(other) {
+			least = min(least, other)
+		}
+		return least
+	}, strings.Join(strings.Fields(name), " "))
+}
 
 // nameWord is one word that occurs in names.
 type nameWord struct {

@@ -161,3 +161,16 @@ func BenchmarkLoad12000(b *testing.B) {
 		}
 	}
 }
+
+// Names are the same when strings.EqualFold says so, but for their blanks.
+func TestANameIsKnownInEitherCase(t *testing.T) {
+	letters := rapid.SampledFrom([]rune("aAſsSσςΣκKKéÉİıi ß\t"))
+	rapid.Check(t, func(t *rapid.T) {
+		a, b := rapid.StringOf(letters).Draw(t, "a"), rapid.StringOf(letters).Draw(t, "b")
+		if rapid.Bool().Draw(t, "the same") {
+			b = strings.ToUpper(a)
+		}
+		words := func(s string) string { return strings.Join(strings.Fields(s), " ") }
+		assert.Equal(t, strings.EqualFold(words(a), words(b)), nameKey(a) == nameKey(b), "%q %q", a, b)
+	})
+}

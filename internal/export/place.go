@@ -18,10 +18,17 @@ import (
 // place is where an export goes, under a temporary name until it is published.
 // Its files are closed before.
 type place interface {
-	create(name string) (io.WriteCloser, error)
+	create(name string) (entry, error)
 	abreast() int // how many files may be open at a time
 	publish() error
 	abandon() error
+}
+
+// entry is a file of a place. end brings it to the disk or, where writing it has
+// failed, only lets go of it, and returns the first error.
+type entry interface {
+	io.Writer
+	end(failed error) error
 }
 
 // put has write fill a new file of a place.
@@ -30,7 +37,7 @@ func put(p place, name string, write func(io.Writer) error) error {
 	if err != nil {
 		return err
 	}
-	return errors.Join(write(w), w.Close())
+	return w.end(write(w))
 }
 
 // into has write fill a place and publishes it; on any error nothing is left.
@@ -86,7 +93,7 @@ func newFolder(name string) (place, error) {
 	return &folder{name: name, partial: partial}, nil
 }
 
-func (f *folder) create(name string) (io.WriteCloser, error) {
+func (f *folder) create(name string) (entry, error) {
 	file, err := os.OpenFile(filepath.Join(f.partial, name), os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o644)
 	if err != nil {
 		return nil, err
@@ -103,9 +110,10 @@ type onDisk struct {
 	file *os.File
 }
 
-// Close brings the file to the disk.
-func (o *onDisk) Close() error {
-	err := o.Flush()
+func (o *onDisk) end(err error) error {
+	if err == nil {
+		err = o.Flush()
+	}
 	if err == nil {
 		err = o.file.Sync()
 	}
@@ -162,7 +170,7 @@ func newArchive(name string, made time.Time) (place, error) {
 
 func isArchive(name string) bool { return strings.EqualFold(filepath.Ext(name), ".zip") }
 
-func (f *file) create(name string) (io.WriteCloser, error) {
+func (f *file) create(name string) (entry, error) {
 	if f.archive == nil {
 		return within{f.buffer}, nil
 	}
@@ -172,11 +180,10 @@ func (f *file) create(name string) (io.WriteCloser, error) {
 
 func (f *file) abreast() int { return 1 }
 
-// within is a file inside of another, which is closed as a whole.
+// within is a file inside of another, which is published as a whole.
 type within struct{ io.Writer }
 
-// Close leaves the rest to publish.
-func (within) Close() error { return nil }
+func (within) end(err error) error { return err }
 
 func (f *file) publish() error {
 	if f.archive != nil {

@@ -22,9 +22,9 @@ type full struct {
 	abandoned bool
 }
 
-func (f *full) create(string) (io.WriteCloser, error) { return f, nil }
-func (f *full) abreast() int                          { return 2 }
-func (f *full) Close() error                          { return nil }
+func (f *full) create(string) (entry, error) { return f, nil }
+func (f *full) abreast() int                 { return 2 }
+func (f *full) end(err error) error          { return err }
 
 func (f *full) Write(p []byte) (int, error) {
 	if f.room -= len(p); f.room < 0 {

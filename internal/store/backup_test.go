@@ -155,6 +155,71 @@ func TestARestoreKeepsWhatWasThere(t *testing.T) {
 	require.ErrorIs(t, err, ErrTraining)
 }
 
+// A log whose file is gone belongs to that file: SQLite would take it into
+// whatever bears the name next.
+func TestALogIsNeverTakenIntoAnotherFile(t *testing.T) {
+	folder := t.TempDir()
+	path := filepath.Join(folder, "bench.db")
+	s, err := Open(t.Context(), path, Options{Closures: benchSetup(t).Book.Closures})
+	require.NoError(t, err)
+	w := begun(t, s)
+	first := w.bandedAndComplete("1236-56701")
+	backup, err := w.store.Backup(t.Context(), t.TempDir(), 0)
+	require.NoError(t, err)
+	second := w.bandedAndComplete("1236-56702")
+	log, err := os.ReadFile(path + "-wal")
+	require.NoError(t, err)
+	require.NotEmpty(t, log)
+	require.NoError(t, w.store.Close())
+	require.NoError(t, os.Remove(path))
+	require.NoError(t, os.WriteFile(path+"-wal", log, 0o600))
+
+	for _, must := range []bool{false, true} {
+		_, err = Open(t.Context(), path, Options{Closures: benchSetup(t).Book.Closures, MustExist: must})
+		require.ErrorIs(t, err, ErrDamaged)
+		require.ErrorContains(t, err, "its log lies there; put the file back beside the one whose name ends in -wal")
+	}
+	assert.Equal(t, []string{"bench.db-wal"}, names(t, folder), "nothing was made")
+	kept, err := Restore(t.Context(), path, backup, Options{})
+	require.NoError(t, err)
+	assert.ElementsMatch(t, []string{"bench.db", filepath.Base(kept)}, names(t, folder))
+	still, err := os.ReadFile(kept)
+	require.NoError(t, err)
+	assert.Equal(t, log, still)
+	restored := &worked{t: t, store: openStore(t, path)}
+	assert.True(t, restored.load(first).Done())
+	assert.Empty(t, restored.load(second).ID)
+	requireWhole(t, restored.store)
+}
+
+// What is kept finds a name that its log can have too.
+func TestARestoreKeepsALogBesideItsFile(t *testing.T) {
+	folder := t.TempDir()
+	path := filepath.Join(folder, "bench.db")
+	s, err := Open(t.Context(), path, Options{Closures: benchSetup(t).Book.Closures})
+	require.NoError(t, err)
+	w := begun(t, s)
+	w.bandedAndComplete("1236-56701")
+	backup, err := w.store.Backup(t.Context(), t.TempDir(), 0)
+	require.NoError(t, err)
+	log, err := os.ReadFile(path + "-wal")
+	require.NoError(t, err)
+	require.NoError(t, w.store.Close())
+	require.NoError(t, os.WriteFile(path, []byte("no database at all"), 0o600)) // so that the log can't be taken in
+	require.NoError(t, os.WriteFile(path+"-wal", log, 0o600))
+	now := func() time.Time { return time.Date(2031, 5, 17, 7, 0, 0, 0, time.UTC) }
+	taken := path + ".replaced.20310517T070000Z.db"
+	require.NoError(t, os.Mkdir(taken+"-wal", 0o700))
+	require.NoError(t, os.Mkdir(path+".replaced.20310517T070000Z.2.db", 0o700))
+	kept, err := Restore(t.Context(), path, backup, Options{Now: now})
+	require.NoError(t, err)
+	assert.Equal(t, path+".replaced.20310517T070000Z.3.db", kept, "a name of which the log's is taken is not free")
+	assert.Contains(t, names(t, folder), filepath.Base(kept)+"-wal")
+	bytes, err := os.ReadFile(kept)
+	require.NoError(t, err)
+	assert.Equal(t, "no database at all", string(bytes))
+}
+
 func TestLookingLeavesNothingBehind(t *testing.T) {
 	path := keptCopy(t, 1)
 	before, err := os.ReadFile(path)

@@ -116,7 +116,7 @@ func TestConnectionsOfTwoMomentsAreToldApart(t *testing.T) {
 	require.NoError(t, err)
 	assert.NotEqual(t, version, now)
 	// They are brought together by beginning again.
-	same, err := together(ctx, first, second, version)
+	same, err := together(ctx, first, second)
 	require.NoError(t, err)
 	assert.True(t, same)
 	require.NoError(t, errors.Join(rollback(ctx, first), rollback(ctx, second)))

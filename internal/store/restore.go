@@ -60,25 +60,51 @@ func openVerified(ctx context.Context, path string, opt Options) (*Store, error)
 	return s, nil
 }
 
-// replaceBy keeps the file under another name and gives its own to part.
+// replaceBy keeps the file under another name and gives its own to part. A log
+// that could not be taken in is kept first: beside another file it would be
+// taken for that one's.
 func (s *Store) replaceBy(ctx context.Context, part string) (kept string, err error) {
-	if _, err := os.Lstat(s.path); errors.Is(err, fs.ErrNotExist) {
-		return "", errors.Join(os.Rename(part, s.path), syncFolder(filepath.Dir(s.path)))
-	}
-	if err := s.nobodyElse(ctx); err != nil {
-		return "", err
-	}
-	// A log that could not be taken in belongs to the file that is kept.
-	kept, err = numbered(copyName{s.path + ".replaced." + stamp(s.now()), ".db"}, func(free string) error { return linkAs(s.path, free) })
-	if err != nil {
-		return "", err
-	}
-	for _, end := range []string{"-wal", "-shm"} {
-		if err := os.Rename(s.path+end, kept+end); err != nil && !errors.Is(err, fs.ErrNotExist) {
+	_, err = os.Lstat(s.path)
+	missing := errors.Is(err, fs.ErrNotExist)
+	if !missing {
+		if err := s.nobodyElse(ctx); err != nil {
 			return "", err
 		}
 	}
+	if kept, err = numbered(copyName{s.path + ".replaced." + stamp(s.now()), ".db"}, unused); err != nil {
+		return "", err
+	}
+	logged := false
+	for _, end := range []string{"-wal", "-shm"} {
+		switch err := os.Rename(s.path+end, kept+end); {
+		case err == nil:
+			logged = true
+		case !errors.Is(err, fs.ErrNotExist):
+			return "", err
+		}
+	}
+	switch {
+	case !missing:
+		err = linkAs(s.path, kept)
+	case logged:
+		kept += "-wal" // there is nothing else
+	default:
+		kept = ""
+	}
+	if err != nil {
+		return "", err
+	}
 	return kept, errors.Join(os.Rename(part, s.path), syncFolder(filepath.Dir(s.path)))
+}
+
+// unused returns fs.ErrExist for a name that a file or its log has.
+func unused(name string) error {
+	for _, end := range []string{"", "-wal", "-shm"} {
+		if _, err := os.Lstat(name + end); err == nil {
+			return fs.ErrExist
+		}
+	}
+	return nil
 }
 
 // nobodyElse returns ErrBusy while another connection has the file open, and

@@ -76,7 +76,7 @@ type View struct {
 	conn  *sql.Conn
 	// free are the connections on which no table is being read, conn among
 	// them; all are of the same moment.
-	free chan *sql.Conn
+	free chan *sql.Conn // has room for two; who takes one gives it back
 	only bench.Selection
 }
 
@@ -139,9 +139,26 @@ func (v *View) Count(ctx context.Context, name string) (rows int, err error) {
 	if err != nil {
 		return 0, err
 	}
-	err = v.conn.QueryRowContext(ctx, "SELECT count(*)"+clause, args...).Scan(&rows)
+	conn, err := v.take(ctx)
+	if err != nil {
+		return 0, v.store.fail("read", err)
+	}
+	defer v.give(conn)
+	err = conn.QueryRowContext(ctx, "SELECT count(*)"+clause, args...).Scan(&rows)
 	return rows, v.store.fail("read", err)
 }
+
+// take waits for a connection on which no table is being read.
+func (v *View) take(ctx context.Context) (*sql.Conn, error) {
+	select {
+	case conn := <-v.free:
+		return conn, nil
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+}
+
+func (v *View) give(conn *sql.Conn) { v.free <- conn }
 
 // Rows calls each for every row of a table of the records, in the order of
 // their keys, with the values of the named columns as int64, float64, string,
@@ -157,8 +174,11 @@ func (v *View) Rows(ctx context.Context, name string, columns []string, each fun
 	if i := slices.IndexFunc(columns, func(c string) bool { return !isName(c) }); i >= 0 || len(columns) == 0 {
 		return v.store.fail("read", fmt.Errorf("no such columns of %s: %q", name, columns))
 	}
-	conn := <-v.free
-	defer func() { v.free <- conn }()
+	conn, err := v.take(ctx)
+	if err != nil {
+		return v.store.fail("read", err)
+	}
+	defer v.give(conn)
 	return v.stream(ctx, conn, selectOf(columns, clause+" ORDER BY "+from.order), args, len(columns), each)
 }
 

@@ -115,6 +115,11 @@ func (s *Store) prepareFile(ctx context.Context, opt Options) error {
 		return s.glance(ctx)
 	case !errors.Is(err, fs.ErrNotExist):
 		return err
+	case s.logAlone():
+		return &Error{
+			Op: "open", Path: s.path, Err: fmt.Errorf("%w: the file is missing, and its log lies there", ErrDamaged),
+			Hint: "put the file back beside the one whose name ends in -wal, or restore the last backup",
+		}
 	case opt.MustExist:
 		return &Error{Op: "open", Path: s.path, Err: fs.ErrNotExist, Hint: "name the bench's file with --db, or begin one with seamfit station or bands receive"}
 	}
@@ -122,6 +127,13 @@ func (s *Store) prepareFile(ctx context.Context, opt Options) error {
 		return err
 	}
 	return s.create(ctx, opt)
+}
+
+// logAlone reports whether the file's log lies there: a new file of its name
+// would be taken for the one that the log belongs to.
+func (s *Store) logAlone() bool {
+	log, err := os.Stat(s.path + "-wal")
+	return err == nil && log.Size() > 0
 }
 
 // create makes a new file under another name and gives it its own when it is
