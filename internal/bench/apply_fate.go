@@ -24,8 +24,7 @@ func (a *applying) tellFate(h Handling, c TellFate) []Blocker {
 	}
 	a.estimate(h)
 	band, has := h.CurrentBand()
-	wears := c.Fate == FateBanded || c.Fate == FateUnconfirmed // looked at or not
-	if has && band.State == bands.Opened && !wears {
+	if has && band.State == bands.Opened && !c.Fate.wears() {
 		a.record(BandTold{
 			Head: a.head(h.ID), Band: band.ID, Event: BandReturned, Number: band.Number,
 			Leg: band.Leg, Site: band.Site, Reason: "the bird left without it",

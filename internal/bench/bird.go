@@ -73,6 +73,10 @@ const (
 	FateDied        Fate = "died"
 )
 
+// wears reports whether a bird that left so wears the band that was taken for
+// it, looked at or not.
+func (f Fate) wears() bool { return f == FateBanded || f == FateUnconfirmed }
+
 // Fates lists the fates in the order in which a screen offers them.
 func Fates() []Fate {
 	return []Fate{FateBanded, FateUnbanded, FateUnconfirmed, FateEscaped, FateDied}

@@ -39,6 +39,16 @@ type Band struct {
 // OnLeg reports whether the bird wears the band.
 func (b Band) OnLeg() bool { return b.State == bands.OnBird }
 
+// StateOf returns where one of the bands is, by what was told of it and of the
+// bird. One that was taken and never looked at is on the bird when that left as
+// banded or with its closure unconfirmed.
+func (h Handling) StateOf(b Band) bands.State {
+	if b.State == bands.Opened && h.Fate != nil && h.Fate.Fate.wears() {
+		return bands.OnBird
+	}
+	return b.State
+}
+
 // Current reports whether the band is the one being worked on: planned,
 // applied, or found and worked on.
 func (b Band) Current() bool {

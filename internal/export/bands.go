@@ -76,14 +76,15 @@ func usedBands(ctx context.Context, s Source) (list []UsedBand, err error) {
 			return err
 		}
 		for _, band := range h.Bands {
-			if band.Found && band.State != bands.Destroyed || band.State != bands.OnBird && band.State != bands.Destroyed {
+			state := h.StateOf(band)
+			if band.Found && state != bands.Destroyed || state != bands.OnBird && state != bands.Destroyed {
 				continue
 			}
 			used := UsedBand{
-				Number: band.Number, State: string(band.State), Day: h.Opened.Format("2006-01-02"), Species: h.Bird.Species,
+				Number: band.Number, State: string(state), Day: h.Opened.Format("2006-01-02"), Species: h.Bird.Species,
 				By: h.Bander, Handling: h.ID, Disputed: h.Disputed(),
 			}
-			if band.State == bands.Destroyed {
+			if state == bands.Destroyed {
 				used.Reason = band.Reason
 			}
 			list = append(list, used)

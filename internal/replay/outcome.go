@@ -87,7 +87,7 @@ func told(h bench.Handling, book *catalogue.Book) Handling {
 		out.Fate = string(h.Fate.Fate)
 	}
 	for _, band := range h.Bands {
-		out.Bands = append(out.Bands, Band{Number: band.Number, State: band.State})
+		out.Bands = append(out.Bands, Band{Number: band.Number, State: h.StateOf(band)})
 	}
 	if band, ok := h.CurrentBand(); ok {
 		out.Number = band.Number

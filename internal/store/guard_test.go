@@ -69,7 +69,7 @@ func dump(t *testing.T, db *sql.DB, table string) string {
 // fullStory leaves at least one row in every table.
 func fullStory(t *testing.T) (*worked, string) {
 	w := newWorked(t)
-	w.settledAlone(w.bandedAndComplete("1236-56701"))
+	w.do(w.settle(map[string]string{w.bandedAndComplete("1236-56711"): "1236-56701"}))
 	id := w.gull("1236-56702")
 	w.do(bench.SetAside{When: w.when(), Reading: 2, Reason: "caught a feather"})
 	w.do(bench.Look{When: w.when(), Findings: []string{"overlap"}})

@@ -14,7 +14,10 @@ var migrations embed.FS
 // earlierDigests are the digests of the schemas that earlier programs made, by
 // version.
 func earlierDigests() map[int64]string {
-	return map[int64]string{1: "a7a2e791788d298c5ce99b2a555324fe4deea0df499320e999026f2330188655"}
+	return map[int64]string{
+		1: "a7a2e791788d298c5ce99b2a555324fe4deea0df499320e999026f2330188655",
+		2: "7db8ec79ef055f659902820e675b9e0e41e929d53643512c4f7919c9edb777be",
+	}
 }
 
 // digestOfVersion is the digest of a schema; empty for one that there never was.

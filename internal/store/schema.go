@@ -13,10 +13,10 @@ const (
 	// applicationID marks the file in SQLite's header: "SeaM".
 	applicationID = 0x5365614D
 	// schemaVersion is the newest migration's number.
-	schemaVersion = 2
+	schemaVersion = 3
 	// schemaDigest is the digest of the schema text that the migrations make;
 	// a test holds it. A file with another text has lost a guard.
-	schemaDigest = "7db8ec79ef055f659902820e675b9e0e41e929d53643512c4f7919c9edb777be"
+	schemaDigest = "f0ed9200d0cae0320307701d11a3f45acfc3b593ac1d9dbe4bc984f2824e9e2d"
 )
 
 // checkIdentity tells a foreign file from ours before anything is written.

@@ -79,13 +79,6 @@ func (w *worked) settle(numbers map[string]string) bench.Settle {
 	return c
 }
 
-func (w *worked) settledAlone(id string) {
-	h := w.load(id)
-	number, ok := h.NumberToSettle("")
-	require.True(w.t, ok)
-	w.do(w.settle(map[string]string{id: number}))
-}
-
 // unnumbered opens a bird with its size chosen and no number yet.
 func (w *worked) unnumbered() string {
 	id := newID()
@@ -653,4 +646,44 @@ func (w *worked) bulk(b *testing.B, numbers []string) {
 		}
 	}
 	require.NoError(b, w.store.Save(b.Context(), facts))
+}
+
+// A band that was taken and never looked at is where the bird is, if it left as
+// banded or unconfirmed; else it is back on its tubing.
+func TestABandThatWasNeverLookedAtIsAccountedFor(t *testing.T) {
+	for fate, want := range map[bench.Fate]bands.State{
+		bench.FateBanded: bands.OnBird, bench.FateUnconfirmed: bands.OnBird,
+		bench.FateUnbanded: bands.Opened, bench.FateEscaped: bands.Opened, bench.FateDied: bands.Opened,
+	} {
+		t.Run(string(fate), func(t *testing.T) {
+			w := newWorked(t)
+			w.receive("1236-56701", 2)
+			w.stock(bands.EventOpened, "A. Holm", w.run("1236-56701", 2)...)
+			id := w.gull("1236-56701")
+			w.do(bench.TellFate{When: w.when(), Fate: fate, Reason: "flew off as the pliers opened"})
+			assert.Equal(t, want, w.standing("1236-56701").State)
+			h := w.load(id)
+			if want == bands.OnBird {
+				require.Len(t, h.Bands, 1)
+				assert.Equal(t, want, h.StateOf(h.Bands[0]))
+			} else {
+				assert.Empty(t, h.Bands)
+			}
+			states := map[string]string{}
+			require.NoError(t, w.store.View(t.Context(), func(v *View) error {
+				return v.Rows(t.Context(), "bands", []string{"number", "state"}, func(r []any) error {
+					states[text(r[0])] = text(r[1])
+					return nil
+				})
+			}))
+			if want == bands.OnBird {
+				assert.Equal(t, map[string]string{"1236-56701": "on bird"}, states)
+			}
+			// A fate told wrongly is told anew.
+			w.do(bench.TellFate{When: w.when(), Fate: bench.FateUnbanded, Reason: "the band was still in the pliers"})
+			assert.Equal(t, bands.Opened, w.standing("1236-56701").State)
+			assert.Equal(t, "1236-56701", w.standing("1236-56702").Next, "it comes next again")
+			requireWhole(t, w.store)
+		})
+	}
 }

@@ -1,0 +1,39 @@
+-- A band that was taken for a bird and never looked at is on the bird, and not on
+-- the tubing, when the bird left as banded or with its closure unconfirmed. That
+-- may have been told wrongly: it can still be put back.
+
+DROP VIEW band_now;
+-- band_now: each band of each handling as it stands.
+CREATE VIEW band_now AS
+SELECT b.handling, b.seq AS band,
+       (SELECT n.number FROM fact_band n WHERE n.handling = b.handling AND n.band = b.seq
+         AND n.event IN ('planned', 'renumbered', 'settled', 'found') ORDER BY n.seq DESC LIMIT 1) AS number,
+       b.event = 'found' AS found, b.done,
+       (SELECT n.conflict FROM fact_band n WHERE n.handling = b.handling AND n.band = b.seq
+         AND n.event IN ('planned', 'renumbered', 'settled', 'found') ORDER BY n.seq DESC LIMIT 1) AS conflict,
+       (SELECT n.other FROM fact_band n WHERE n.handling = b.handling AND n.band = b.seq
+         AND n.event IN ('planned', 'renumbered', 'settled', 'found') ORDER BY n.seq DESC LIMIT 1) AS other,
+       CASE
+         WHEN EXISTS (SELECT 1 FROM fact_band r WHERE r.handling = b.handling AND r.band = b.seq AND r.event = 'removed') THEN 'destroyed'
+         WHEN EXISTS (SELECT 1 FROM fact_band r WHERE r.handling = b.handling AND r.band = b.seq AND r.event = 'returned') THEN 'put back'
+         WHEN b.event = 'found' THEN 'on bird'
+         WHEN EXISTS (SELECT 1 FROM fact_closing c WHERE c.handling = b.handling AND c.band = b.seq) THEN 'on bird'
+         WHEN (SELECT f.fate FROM fact_fate f WHERE f.handling = b.handling ORDER BY f.seq DESC LIMIT 1) IN ('banded', 'unconfirmed') THEN 'on bird'
+         ELSE 'opened'
+       END AS state,
+       b.leg, b.site, b.condition, b.scheme, b.closure,
+       (SELECT n.seq FROM fact_band n WHERE n.handling = b.handling AND n.band = b.seq
+         AND n.event IN ('planned', 'renumbered', 'settled', 'found') ORDER BY n.seq DESC LIMIT 1) AS named
+FROM fact_band b WHERE b.event IN ('planned', 'found');
+
+DROP TRIGGER band_events;
+-- A band's events follow one another as they can with a real band.
+CREATE TRIGGER band_events BEFORE INSERT ON fact_band
+WHEN (NEW.event = 'planned' AND EXISTS (SELECT 1 FROM worked_band WHERE handling = NEW.handling))
+  OR (NEW.event = 'found' AND NEW.done = 'worked' AND EXISTS (SELECT 1 FROM worked_band WHERE handling = NEW.handling))
+  OR (NEW.event = 'returned' AND (NOT EXISTS (SELECT 1 FROM band_now WHERE handling = NEW.handling AND band = NEW.band AND NOT found AND state IN ('opened', 'on bird'))
+                               OR EXISTS (SELECT 1 FROM fact_closing WHERE handling = NEW.handling AND band = NEW.band)))
+  OR (NEW.event IN ('renumbered', 'removed') AND NOT EXISTS (SELECT 1 FROM band_now WHERE handling = NEW.handling AND band = NEW.band AND state IN ('opened', 'on bird')))
+  OR (NEW.event = 'settled' AND NOT EXISTS (SELECT 1 FROM band_now WHERE handling = NEW.handling AND band = NEW.band AND state <> 'put back'))
+  OR (NEW.event NOT IN ('renumbered', 'settled') AND EXISTS (SELECT 1 FROM fact_completion WHERE handling = NEW.handling))
+BEGIN SELECT RAISE(ABORT, 'seamfit: that can not happen to this band now'); END;
