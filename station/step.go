@@ -49,6 +49,9 @@ func progressOf(s bench.State, h bench.Handling, step Step) Progress {
 	case StepLeg:
 		return legProgress(s, h)
 	case StepSize:
+		if h.Choice != nil && h.Choice.WantsReason() {
+			return Trouble
+		}
 		return doneIf(h.Choice != nil)
 	case StepNumber:
 		return numberProgress(h)

@@ -103,6 +103,7 @@ func (a *applying) takeReading(h Handling, c TakeReading) []Blocker {
 		UnitAssumed: c.UnitAssumed, Resolution: c.Resolution, Device: c.Device, Channel: c.Channel,
 		Feathers: c.Feathers,
 	})
+	a.reweigh(h.ID)
 	return nil
 }
 
@@ -148,6 +149,7 @@ func (a *applying) setAside(h Handling, c SetAside) []Blocker {
 		return nil
 	}
 	a.record(ReadingSetAside{Head: a.head(h.ID), Reading: reading.Seq, Reason: strings.TrimSpace(c.Reason)})
+	a.reweigh(h.ID)
 	return nil
 }
 

@@ -60,6 +60,33 @@ func (a *applying) chooseSize(h Handling, c ChooseSize) []Blocker {
 	return nil
 }
 
+// reweigh judges the chosen size anew when the readings that count have changed.
+// Where that changes its verdict the choice is told again with the new one, and
+// what was given as a reason for another verdict is none for this.
+func (a *applying) reweigh(handling string) {
+	h, _ := a.state.Handling(handling)
+	if h.Choice == nil {
+		return
+	}
+	estimate := a.estimate(h)
+	if estimate == 0 {
+		return
+	}
+	h, _ = a.state.Handling(handling)
+	result, err := a.state.Fit(h)
+	if err != nil {
+		return
+	}
+	i := slices.IndexFunc(result.Sizes, func(c fit.Candidate) bool { return c.Size == h.Choice.Size })
+	if i < 0 || string(result.Sizes[i].Verdict) == h.Choice.Verdict {
+		return
+	}
+	now, again := result.Sizes[i], *h.Choice
+	again.Head, again.Estimate, again.Reason = a.head(h.ID), estimate, ""
+	again.Verdict, again.Play, again.PTight, again.PLoose = string(now.Verdict), now.Play, now.PTight, now.PLoose
+	a.record(again)
+}
+
 // ClosuresFor returns the closure kinds that a size is made with and that may
 // go on the bird's species, the usual one first; all of the size's when none
 // may, so that the choice can be answered with the advice against it.
@@ -163,22 +190,33 @@ func (a *applying) weigh(h Handling, size catalogue.Size, method Method, reason 
 	return method, fit.Candidate{}, nil
 }
 
-// againstAdvice lists what speaks against the choice, the worst first.
+// barring reports whether a verdict bars a choice without a reason, whatever an
+// office lists.
+func barring(v fit.Verdict) bool { return v == fit.Tight || v == fit.Slips || v == fit.Borderline }
+
+// WantsReason reports whether the size, by the leg as it is measured now, is one
+// that is taken only with a reason, and none is given.
+func (c SizeChosen) WantsReason() bool { return barring(fit.Verdict(c.Verdict)) && c.Reason == "" }
+
+// againstAdvice lists what speaks against the choice, the worst first. Loose is
+// advice only of a size on an office's list, whose limit is a scheme's average.
 func (a *applying) againstAdvice(h Handling, size catalogue.Size, metal catalogue.Metal, closure string, c fit.Candidate) []string {
 	var against []string
-	if slices.Contains([]fit.Verdict{fit.Tight, fit.Slips, fit.Borderline}, c.Verdict) {
+	sp, known := a.state.Setup.Book.SpeciesNamed(h.Bird.Species)
+	listed := known && sp.Verified() && slices.ContainsFunc(a.state.Listed(h), func(r catalogue.Recommendation) bool { return r.Size == size.Label })
+	if barring(c.Verdict) || c.Verdict == fit.Loose && !listed {
 		against = append(against, strings.TrimSpace("it is "+string(c.Verdict)+" "+string(c.Side)))
 	}
 	if size.Discontinued {
 		against = append(against, "it is discontinued")
 	}
-	if sp, ok := a.state.Setup.Book.SpeciesNamed(h.Bird.Species); ok {
-		var listed []string
+	if known {
+		var sizes []string
 		for _, r := range a.state.Listed(h) {
-			listed = append(listed, r.Size)
+			sizes = append(sizes, r.Size)
 		}
-		if sp.Verified() && len(listed) > 0 && !slices.Contains(listed, size.Label) {
-			against = append(against, "the list for "+sp.Scientific+" has "+strings.Join(listed, ", "))
+		if sp.Verified() && len(sizes) > 0 && !listed {
+			against = append(against, "the list for "+sp.Scientific+" has "+strings.Join(sizes, ", "))
 		}
 		if sp.NoMetalBand {
 			against = append([]string{"no metal leg band is for " + sp.Scientific}, against...)

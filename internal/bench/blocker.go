@@ -127,8 +127,11 @@ func bandBlockers(h Handling, band Band) []Blocker {
 	if widths, _ := h.Counted(); len(widths) == 0 && (h.Choice == nil || !h.Choice.Method.WithoutReadings()) {
 		all = append(all, refuse(LegMissing, "The leg is not measured: take readings, or choose the size as not measured, with the reason.")...)
 	}
-	if h.Choice == nil {
+	switch c := h.Choice; {
+	case c == nil:
 		all = append(all, refuse(SizeMissing, "No size chosen: choose the size and metal of the band.")...)
+	case c.WantsReason():
+		all = append(all, refuse(SizeNeedsReason, "By the leg as it is measured now, size %s is %s: choose it again with the reason, or another; a band that is on comes off first.", c.Size, c.Verdict)...)
 	}
 	return all
 }

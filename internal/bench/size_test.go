@@ -259,3 +259,41 @@ func TestTheBenchsOwnWearGoesBeforeAPublishedOneOnceItHasEnoughBands(t *testing.
 	assert.Equal(t, "bench's own: 5 bands", rate("incoloy"))
 	assert.Empty(t, rate("titanium"))
 }
+
+// A choice stands by the leg as it is measured, not as it was.
+func TestAChoiceIsWeighedAgainWhenTheLegIsMeasuredAgain(t *testing.T) {
+	d := newDesk(t)
+	d.gull("1236-56701")
+	first := *d.active().Choice
+	require.Equal(t, "fits", first.Verdict)
+	for i := range d.active().Readings {
+		d.do(bench.SetAside{Reading: i + 1, Reason: "the jaws were on the joint"})
+	}
+	for range 3 {
+		d.do(bench.TakeReading{Means: bench.MeansCaliper, Raw: []byte("9.40"), Value: 9_400_000, Unit: length.MM, Resolution: 10_000})
+	}
+	again := *d.active().Choice
+	assert.Equal(t, first.Size, again.Size)
+	assert.Equal(t, "tight", again.Verdict)
+	assert.True(t, again.WantsReason())
+	assert.True(t, has(codes(d.try(bench.Complete{})), bench.SizeNeedsReason))
+	d.do(bench.ChooseSize{Size: first.Size, Metal: first.Metal, Reason: "swollen joint, seen by two"})
+	assert.False(t, d.active().Choice.WantsReason())
+	assert.False(t, has(codes(d.try(bench.Complete{})), bench.SizeNeedsReason))
+	told := len(d.facts)
+	d.do(bench.TakeReading{Means: bench.MeansCaliper, Raw: []byte("9.41"), Value: 9_410_000, Unit: length.MM, Resolution: 10_000})
+	assert.Equal(t, "swollen joint, seen by two", d.active().Choice.Reason, "the same verdict keeps its reason")
+	assert.Len(t, d.facts, told+2, "the reading and its estimate")
+}
+
+// Loose is advice only of a size that an office lists for the species.
+func TestALooseSizeOffTheListAsksForAReason(t *testing.T) {
+	d := newDesk(t)
+	d.do(bench.OpenBird{ID: "merlin", Bird: bench.Bird{Species: "Falco columbarius", Age: "adult", Sex: "female", Leg: bench.LegRight}})
+	for range 3 {
+		d.do(bench.TakeReading{Means: bench.MeansCaliper, Raw: []byte("4.51"), Value: 4_510_000, Unit: length.MM, Resolution: 10_000})
+	}
+	refused := d.try(bench.ChooseSize{Size: "9", Metal: "stainless steel"})
+	require.True(t, has(codes(refused), bench.SizeNeedsReason))
+	assert.Contains(t, refused[0].Mend, "it is loose")
+}
