@@ -70,6 +70,7 @@ const (
 	AskWork
 	AskLook
 	AskSeenBefore
+	AskStatedBefore
 	AskStatements
 	AskReadBack
 	AskConfirmed

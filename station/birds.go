@@ -7,6 +7,7 @@ import (
 
 	"seamfit/device"
 	"seamfit/internal/bench"
+	"seamfit/internal/length"
 )
 
 // openBird begins a handling; its clock runs from this key on.
@@ -138,7 +139,10 @@ func (t *turn) read(e Read) {
 	if t.spotRead(e.Reading) || t.measureRead(e.Reading) {
 		return
 	}
-	blockers := t.do(takeReading(t.when(), t.s.Desk.Taking, e.Reading), t.s.Bench.Active)
+	blockers := t.strayReading(e.Reading)
+	if blockers == nil {
+		blockers = t.do(takeReading(t.when(), t.s.Desk.Taking, e.Reading), t.s.Bench.Active)
+	}
 	if blockers != nil {
 		t.s.Last.Refused = true
 		t.refuse(blockers)
@@ -153,6 +157,21 @@ func (t *turn) read(e Read) {
 	if t.s.Desk.Step == StepLeg && t.s.Desk.Ask == AskStep {
 		t.advance()
 	}
+}
+
+// strayReading refuses a reading that comes while a band is in hand and the leg is
+// not what is being asked for: a button pressed by the way must not change the
+// leg that the band was chosen for.
+func (t *turn) strayReading(r device.Reading) []bench.Blocker {
+	h, open := t.s.bird()
+	_, banded := h.CurrentBand()
+	reread := slices.ContainsFunc(t.s.Reread, func(r Rereading) bool { return r.id == h.ID }) // refused for that
+	if !open || !banded || reread || t.s.Desk.Step == StepLeg {
+		return nil
+	}
+	return []bench.Blocker{{Code: CodeStrayReading, Mend: fmt.Sprintf(
+		"%s %s came while a band is taken, and is not the leg's: if it is meant so, go to the leg with Tab and measure again.",
+		r.Value.Format(r.Unit, length.Decimals(r.Resolution, r.Unit)), r.Unit)}}
 }
 
 func takeReading(w bench.When, m Taking, r device.Reading) bench.TakeReading {

@@ -81,3 +81,16 @@ func TestAFateSaysWhatItMakesOfABandNeverLookedAt(t *testing.T) {
 	assert.True(t, at)
 	newRig(t).numbered().keys("g", "Enter", "F8", "Tab", "e").shows("scaped: why?").hides("counts as not put on")
 }
+
+// What confirms a closing is told of a bird that is gone only when it was seen
+// before: letters typed at the wrong step state nothing.
+func TestStatementsOfABirdThatIsGoneAreAskedAbout(t *testing.T) {
+	r := newRig(t).flush().keys("e", "F8").shows("seen on the band before it left?", "to the fate: closure unconfirmed")
+	r.keys("w", "r", "i", "g", "g", "l", "e", "d", "0", "0", "1", "Enter").shows("seen on the band before it left?")
+	assert.Equal(t, []string{"edges"}, r.bird().Confirmation.Statements)
+	assert.Empty(t, r.bird().Confirmation.ReadBack)
+	assert.Len(t, r.bird().Closings, 1)
+	r.cards("RIMS").shows("seen on the band before it left?")
+	assert.Len(t, r.bird().Confirmation.Statements, 1)
+	r.keys("y").shows("State each point").keys("r", "a", "i", "001", "Enter").shows("The closing is confirmed.")
+}

@@ -93,3 +93,23 @@ func TestTooSmallForABand(t *testing.T) {
 	r = newRig(t).measured().hides("n not banded").keys("n")
 	assert.Nil(t, r.bird().Fate)
 }
+
+// A button pressed by the way, with a band in hand, does not change the leg that
+// the band was chosen for.
+func TestAStrayReadingIsNotTheLegs(t *testing.T) {
+	r := newRig(t).told().readings(302, 301, 303).keys("1", "a", "1232-40001", "Enter")
+	r.readings(955).shows("9.55 mm came while a band is taken, and is not the leg's", "go to the leg with Tab")
+	assert.Len(t, r.bird().Readings, 3)
+	r.keys("f").readings(955).shows("is not the leg's")
+	assert.Len(t, r.bird().Readings, 3)
+	for r.s.Desk.Step != station.StepLeg {
+		r.keys("Tab")
+	}
+	r.readings(955).shows("DISAGREE")
+	assert.Len(t, r.bird().Readings, 4)
+	r.keys("F8")
+	for r.s.Desk.Step != station.StepFate {
+		r.keys("Tab")
+	}
+	r.keys("b").shows("The leg's readings disagree: set the wrong one aside")
+}

@@ -28,6 +28,8 @@ func (v *view) seamLines(a Ask, columns int) []line {
 		return v.lookLines(columns)
 	case AskSeenBefore:
 		return v.seenBeforeLines(columns)
+	case AskStatedBefore:
+		return v.statedBeforeLines(columns)
 	case AskReadBack:
 		if v.s.late() {
 			return append(wrapped("", "The digits that were read back off the closed band, as the sheet has them under read-back. What is written under number does not count.", plain, columns), fieldLine("read back:", v.s.Desk.Typed))
@@ -78,6 +80,14 @@ func (v *view) seenBeforeLines(columns int) []line {
 	text := fmt.Sprintf("The bird left at %s. Was this seen before it left: closing %d, %s?", clock(v.h.Left), v.closings()+1, seen)
 	return append(wrapped("", text, strong, columns),
 		say(piece{"y", key}, piece{" it was: the look is recorded   ", plain}, piece{"any other key", key}, piece{" records nothing", plain}))
+}
+
+// statedBeforeLines ask whether what confirms the closing of a bird that is gone
+// was seen before it left.
+func (v *view) statedBeforeLines(columns int) []line {
+	text := fmt.Sprintf("The bird left at %s. Its closing is not confirmed: were the points of a good closure, and its number, seen on the band before it left?", clock(v.h.Left))
+	return append(wrapped("", text, strong, columns),
+		say(piece{"y", key}, piece{" they were: they are stated now   ", plain}, piece{"Tab", key}, piece{" to the fate: closure unconfirmed", plain}))
 }
 
 // findingColumn is the width of one finding with its key.

@@ -381,6 +381,9 @@ func (v *view) completeLines(columns int) []line {
 		lines = append(lines, say(piece{"Not complete yet:", strong}))
 		lines = append(lines, v.openBlockers(columns)...)
 	}
+	if v.measured && !v.fit.Agreement.OK {
+		lines = append(lines, wrapped("! ", "The leg's readings disagree: set the wrong one aside with its reason (leg step, x), or measure once more.", wrong, columns)...)
+	}
 	if open(v.h) {
 		lines = append(lines, say(piece{string(keyResolve), key}, piece{" resolves it, with the reason", plain}))
 	}

@@ -30,9 +30,18 @@ func (s State) seamAsk(h bench.Handling) Ask {
 		return AskLook
 	case h.Confirmed(s.Bench.Setup.Book):
 		return AskConfirmed
+	case s.unwitnessed(h):
+		return AskStatedBefore
 	default:
 		return AskStatements
 	}
+}
+
+// unwitnessed reports whether what confirms the closing is still to be told of a
+// bird that is gone, and nobody has said that it was seen before.
+func (s State) unwitnessed(h bench.Handling) bool {
+	return !h.InHand() && !s.late() && !s.Desk.Witnessed &&
+		hasCode(bench.Blockers(h, s.Bench.Setup.Book), bench.StatementMissing, bench.ReadBackMissing, bench.ReadBackMismatch)
 }
 
 // closureOf returns the closure kind of the band that is being worked on, when
@@ -103,6 +112,8 @@ func (t *turn) seamKey(a Ask, r rune) {
 		}
 	case a == AskSeenBefore:
 		t.seenBefore(r)
+	case a == AskStatedBefore:
+		t.statedBefore(r)
 	case a == AskSupervised:
 		t.supervisedKey(h, r)
 	case a == AskWork:
@@ -153,9 +164,21 @@ func (t *turn) look(findings []string) {
 	t.looked(findings)
 }
 
+// statedBefore answers whether what confirms the closing of a bird that is gone
+// was seen before it left.
+func (t *turn) statedBefore(r rune) {
+	if r != 'y' {
+		t.say("Nothing is stated. Tab goes on to the fate.")
+		return
+	}
+	t.s.Desk.Witnessed = true
+	t.turnTo(StepSeam)
+}
+
 // seenBefore answers whether the look at a bird that is gone was before it left.
 func (t *turn) seenBefore(r rune) {
 	if r == 'y' {
+		t.s.Desk.Witnessed = true
 		t.looked(t.s.Desk.Marked)
 		return
 	}
@@ -203,6 +226,10 @@ func (t *turn) seamEntered(a Ask) {
 
 // confirm makes a statement about the last closing, or reads the number back.
 func (t *turn) confirm(c bench.Confirm) bool {
+	if h, ok := t.s.bird(); ok && t.s.unwitnessed(h) && t.s.seamAsk(h) == AskStatedBefore {
+		t.turnTo(StepSeam) // by a card: it is asked first
+		return false
+	}
 	c.When = t.when()
 	if !t.ask(c) {
 		return false

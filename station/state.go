@@ -182,6 +182,8 @@ type Desk struct {
 	Reading int    // to be set aside
 	Why     string // a complete record is being corrected for this reason
 
+	Witnessed bool // what is stated of a bird that is gone was seen before it left
+
 	Measure    bench.TakeMeasure // a further one, as far as it is told
 	Supervisor string            // who looks at the closing
 }

@@ -13,6 +13,7 @@ import (
 // about birds and bands.
 const (
 	CodeRecordsRefused bench.Code = "records_refused"
+	CodeStrayReading   bench.Code = "stray_reading"
 	CodeRereading      bench.Code = "rereading"
 	CodeScanReadBack   bench.Code = "scan_is_no_read_back"
 	CodeTooFast        bench.Code = "too_fast"
@@ -155,7 +156,7 @@ func (t *turn) ask(c bench.Command) bool {
 // turnTo shows a step of the bird on the desk and drops what was half typed.
 func (t *turn) turnTo(step Step) {
 	d := &t.s.Desk
-	*d = Desk{Handling: d.Handling, Step: step, Asked: d.Asked, Taking: d.Taking}
+	*d = Desk{Handling: d.Handling, Step: step, Asked: d.Asked, Taking: d.Taking, Witnessed: d.Witnessed}
 	if step == StepNumber {
 		t.s.Stock = Stock{} // asked anew: it may have been opened meanwhile
 	}

@@ -121,6 +121,9 @@ func birdCells(h bench.Handling) []string {
 	var width, size, verdict, closings, fate string
 	if h.Estimate != nil {
 		width = fmt.Sprintf("%.2f ± %.2f", h.Estimate.Leg.MeanMM, h.Estimate.Leg.ExpandedMM)
+		if !h.Estimate.Agreement.OK {
+			width += ", readings DISAGREE"
+		}
 	}
 	if h.Choice != nil {
 		size, verdict = h.Choice.Size+", "+h.Choice.Metal, h.Choice.Verdict
