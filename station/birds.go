@@ -65,15 +65,37 @@ func (t *turn) switchBird() {
 		t.say("No other bird is open: F2 begins one.")
 		return
 	}
+	tour := append(slices.Clone(t.toured), t.s.Desk.Handling)
+	if len(t.s.othersFirst(tour)) == 0 {
+		tour = nil // round once more
+	}
+	t.s.Tour = tour
 	t.park()
 	t.nextBird()
 }
 
-// nextBird takes the first parked desk.
+// othersFirst returns the parked desks in the order in which they are taken up:
+// birds in the hand before those that are gone. Those of the tour, which were
+// taken up one after another just now, are left out.
+func (s State) othersFirst(tour []string) []Desk {
+	var inHand, gone []Desk
+	for _, d := range s.Parked {
+		h, open := s.Bench.Handling(d.Handling)
+		switch {
+		case !open || slices.Contains(tour, d.Handling):
+		case h.InHand():
+			inHand = append(inHand, d)
+		default:
+			gone = append(gone, d)
+		}
+	}
+	return append(inHand, gone...)
+}
+
+// nextBird takes up a parked desk.
 func (t *turn) nextBird() {
-	for len(t.s.Parked) > 0 {
-		desk := t.s.Parked[0]
-		t.s.Parked = slices.Clone(t.s.Parked[1:])
+	for _, desk := range t.s.othersFirst(t.s.Tour) {
+		t.s.Parked = slices.DeleteFunc(slices.Clone(t.s.Parked), func(d Desk) bool { return d.Handling == desk.Handling })
 		w := bench.When{At: t.at, Handling: desk.Handling}
 		if t.do(bench.Activate{When: w}, "") == nil {
 			t.s.Desk = desk

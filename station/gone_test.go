@@ -1,6 +1,7 @@
 package station_test
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -93,4 +94,14 @@ func TestStatementsOfABirdThatIsGoneAreAskedAbout(t *testing.T) {
 	r.cards("RIMS").shows("seen on the band before it left?")
 	assert.Len(t, r.bird().Confirmation.Statements, 1)
 	r.keys("y").shows("State each point").keys("r", "a", "i", "001", "Enter").shows("The closing is confirmed.")
+}
+
+// A bird in the hand is never behind one that is gone: not on the screen, and not
+// for F3. F3 pressed again and again passes through all.
+func TestBirdsInTheHandComeFirst(t *testing.T) {
+	r := newRig(t).told().keys("F8").told().told()
+	lines := strings.Split(r.screen().String(), "\n")
+	assert.Regexp(t, `►3 .* 2 Common Tern 00:.* 1 Common Tern left`, lines[1])
+	r.keys("F3").shows("Now bird 2.").keys("Esc", "F3").shows("Now bird 3.").keys("Esc", "F3").shows("Now bird 2.")
+	r.keys("F3").shows("Now bird 1.").keys("F3").shows("Now bird 3.").keys("F3").shows("Now bird 2.")
 }

@@ -22,8 +22,10 @@ type State struct {
 	Latest        time.Time // of the last entry, by the clock as it was then
 	Width, Height int
 
-	Front  Front  // what is asked before the first bird
-	Desk   Desk   // the active bird's
+	Front Front // what is asked before the first bird
+	Desk  Desk  // the active bird's
+	// Tour are the birds that F3 has passed through without another key between.
+	Tour   []string
 	Parked []Desk // the other open birds'
 	Order  []string
 	Bander string // who bands the next bird that is opened

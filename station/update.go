@@ -46,11 +46,16 @@ func Update(s State, e Event) (State, []Effect) {
 type turn struct {
 	s       State
 	at      time.Time
-	id      string // a fresh identifier, of key and scan events
+	id      string   // a fresh identifier, of key and scan events
+	toured  []string // the tour before this event
 	effects []Effect
 }
 
 func (t *turn) handle(e Event) {
+	switch e.(type) {
+	case Key, Scanned, Paste, Read:
+		t.toured, t.s.Tour = t.s.Tour, nil
+	}
 	switch e := e.(type) {
 	case Key:
 		t.id = e.ID

@@ -35,14 +35,14 @@ type birdEntry struct {
 	role role
 }
 
-// entries returns the active bird first, then the others in the order in which
-// F3 takes them up.
+// entries returns the active bird first, then the others, those in the hand
+// before those that are gone.
 func (v *view) entries() []birdEntry {
 	var list []birdEntry
 	if v.open {
 		list = append(list, v.entry(v.h, "►"))
 	}
-	for _, d := range v.s.Parked {
+	for _, d := range v.s.othersFirst(nil) {
 		if h, ok := v.s.Bench.Handling(d.Handling); ok {
 			list = append(list, v.entry(h, ""))
 		}
