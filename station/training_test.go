@@ -138,3 +138,20 @@ func TestCoachFitsTheScreen(t *testing.T) {
 	}
 	r.wait(time.Second)
 }
+
+// A coach that has shown a gap does not take "flush" for an answer, nor a size
+// that is not the one for the leg.
+func TestTheCoachObjectsToAGapThatIsToldAsFlush(t *testing.T) {
+	first := []string{"Enter", "F2", "common tern", "Enter", "a", "u", "r", " ", " ", " ", "1", "a", "1232-40001", "Enter", "f", "e", "r", "a", "i", "001", "Enter", "F8", "b", "F9"}
+	r := training(t).keys(first...).keys("F2", "piping", "Enter", "a", "f", "r", " ", " ", " ", "2", "a", "it was at hand", "Enter")
+	r.shows("You took size 1B. Look at the ruler", "Shift+Tab goes back to the size")
+	r.keys("BackTab", "1", "a").hides("You took size").keys("1231-77051", "Enter").shows("That is a gap. Its key")
+	r.keys("f").shows("You told it as flush. Look again: The edges stand apart by a hair")
+	r.keys("e", "r", "a", "i", "051", "Enter").shows("You told it as flush").hides("the seam is sound")
+	r.keys("BackTab")
+	for r.s.Desk.Step != station.StepSeam {
+		r.keys("Tab")
+	}
+	r.keys("l", "g", "Enter").shows("The edges meet all round").keys("f").shows("State each point with its own key")
+	r.keys("e", "r", "a", "i", "051", "Enter").shows("the seam is sound")
+}

@@ -42,6 +42,9 @@ func (b Bird) coach(h bench.Handling, state bench.State, run int) []string {
 		return []string{"All is told. If something is still missing, the bench lists it with its mend: mend it, and then Enter, or F9, completes the record."}
 	}
 	band, taken := h.CurrentBand()
+	if !taken && h.Choice.Size != b.Size {
+		return []string{fmt.Sprintf("You took size %s. %s Shift+Tab goes back to the size.", h.Choice.Size, b.Choice)}
+	}
 	if !taken {
 		return b.coachNumber(h, run)
 	}
@@ -100,14 +103,11 @@ func (b Bird) coachSeam(h bench.Handling, band bench.Band, state bench.State, ru
 	if !known {
 		script = Band{Number: band.Number, Looks: []Sight{flush()}}
 	}
-	looks := 0
-	for _, c := range h.Closings {
-		if c.Band == band.ID {
-			looks++
-		}
-	}
+	seen, missed := script.seen(h, band)
 	closing, closed := h.LastClosing()
 	switch {
+	case missed:
+		return []string{"You told it as flush. Look again: " + script.Looks[seen].Words + " l tells a new look: then its key, and Enter."}
 	case h.Confirmed(state.Setup.Book):
 		return []string{"Confirmed: the seam is sound and the number is the one on the leg. Let the bird go with F8, then say how it left: b for banded."}
 	case closed && closing.Flush():
@@ -115,8 +115,25 @@ func (b Bird) coachSeam(h bench.Handling, band bench.Band, state bench.State, ru
 	case closed && script.Off != "":
 		return []string{"The spreaders do not go in: it can't be opened. Such a band comes off. F6, then the reason: " + script.Off + "."}
 	default:
-		return []string{"You close the band with both squeezes and look all round. " + script.sight(looks)}
+		return []string{"You close the band with both squeezes and look all round. " + script.sight(seen)}
 	}
+}
+
+// seen returns how far through its looks a band has come: a look that was told
+// as flush and is not, or the other way about, is still to be told. missed reports
+// that the last one was told as flush, and is not.
+func (band Band) seen(h bench.Handling, worked bench.Band) (look int, missed bool) {
+	for _, c := range h.Closings {
+		if c.Band != worked.ID {
+			continue
+		}
+		flush := len(band.Looks[look].Findings) == 0
+		missed = c.Flush() && !flush
+		if c.Flush() == flush {
+			look = min(look+1, len(band.Looks)-1)
+		}
+	}
+	return look, missed
 }
 
 // coachConfirm leads through the statements and the read-back. The number that
@@ -143,9 +160,9 @@ func (b Bird) scripted(number string, run int) (Band, bool) {
 	return Band{}, false
 }
 
-// sight tells what the look after so many others sees, and its keys.
-func (band Band) sight(looks int) string {
-	sight := band.Looks[min(looks, len(band.Looks)-1)]
+// sight tells what a look sees, and its keys.
+func (band Band) sight(look int) string {
+	sight := band.Looks[look]
 	if len(sight.Findings) == 0 {
 		return sight.Words + " Key: f."
 	}

@@ -20,6 +20,7 @@ type Bird struct {
 	AgeKey string
 	SexKey string
 	Width  length.Length // of the leg
+	Size   string        // that fits it best
 	Metal  string
 	// Choice says what to make of the sizes, once the leg is measured.
 	Choice string
@@ -70,7 +71,7 @@ func flush() Sight {
 func easy() Bird {
 	return Bird{
 		Story: "A common tern, adult, from the first net. It is calm.", Search: "common tern", Name: "Common Tern",
-		AgeKey: "a", SexKey: "u", Width: 3_020 * length.Micrometre, Metal: "aluminium",
+		AgeKey: "a", SexKey: "u", Width: 3_020 * length.Micrometre, Size: "2", Metal: "aluminium",
 		Choice: "Size 2 is on the office's list, and play says it fits: take it with 1, then a for aluminium.",
 		Bands:  []Band{{Number: "1232-40001", Looks: []Sight{flush()}}},
 	}
@@ -79,7 +80,7 @@ func easy() Bird {
 func borderline() Bird {
 	return Bird{
 		Story: "A piping plover, adult female, trapped at the nest: be quick.", Search: "piping", Name: "Piping Plover",
-		AgeKey: "a", SexKey: "f", Width: 2_590 * length.Micrometre, Metal: "aluminium",
+		AgeKey: "a", SexKey: "f", Width: 2_590 * length.Micrometre, Size: "1A", Metal: "aluminium",
 		Choice: "Look at the ruler: the leg stands at the tight end of size 1B. The list has 1A too, and it leaves the leg room: take 1A.",
 		Bands: []Band{{
 			Number: "1231-77051",
@@ -94,7 +95,7 @@ func borderline() Bird {
 func overlapping() Bird {
 	return Bird{
 		Story: "A herring gull, adult, strong in the hand.", Search: "herring", Name: "Herring Gull",
-		AgeKey: "a", SexKey: "u", Width: 7_220 * length.Micrometre, Metal: "stainless steel",
+		AgeKey: "a", SexKey: "u", Width: 7_220 * length.Micrometre, Size: "6", Metal: "stainless steel",
 		Choice: "Size 6 fits: 1. Hard metal is advised for a gull, so Enter takes stainless steel; the butt-end closure goes without saying.",
 		Bands: []Band{
 			{
