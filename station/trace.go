@@ -9,8 +9,10 @@ import (
 // Track is a number that a found band may have, with what the records tell of
 // it, a line each and the newest last.
 type Track struct {
-	Number string
-	Words  []string
+	Number  string
+	Words   []string
+	Species string    // of the bird that it was on last; empty: on none
+	Leg     bench.Leg // of it
 }
 
 // Tracks are what the records were asked about the band that a bird wears.
@@ -33,7 +35,29 @@ func (t *turn) traced(e Traced) {
 	if e.Tracks.Inscription == t.s.Tracks.Inscription {
 		t.s.Tracks = e.Tracks
 		t.s.Tracks.Known = true
+		if h, ok := t.s.bird(); ok && t.s.otherBird(h) != "" {
+			t.bell(BellRefusal)
+		}
 	}
+}
+
+// otherBird says what in these records speaks against the found band that is
+// being told being on this bird; empty: nothing.
+func (s State) otherBird(h bench.Handling) string {
+	tracks, told := s.Tracks, s.Desk.Found
+	if !tracks.Known || tracks.Inscription != told.Number || len(tracks.Found) != 1 || tracks.Found[0].Species == "" {
+		return ""
+	}
+	last := tracks.Found[0]
+	words := s.shortName(bench.Handling{Bird: bench.Bird{Species: last.Species}})
+	if last.Leg != bench.LegUnsaid {
+		words += ", " + string(last.Leg) + " leg"
+	}
+	leg := told.Leg != bench.LegUnsaid && last.Leg != bench.LegUnsaid && told.Leg != last.Leg
+	if species := h.Bird.Species != "" && h.Bird.Species != last.Species; !species && !leg {
+		return ""
+	}
+	return fmt.Sprintf("%s was on another bird or leg in these records: %s. Read it again, digit by digit; if it is so, go on.", last.Number, words)
 }
 
 // trackLines tell what the records know of the found band that is being told,
@@ -94,6 +118,9 @@ func (v *view) foundLines(a Ask, columns int) []line {
 	default:
 		then := []choice{{'l', string(bench.ThenLeft) + " as it is"}, {'w', string(bench.ThenWorked) + " on"}, {'r', string(bench.ThenReplaced) + ": it comes off"}}
 		ask = append([]line{words("What is done about it?")}, choicesIn(then, columns)...)
+	}
+	if text := v.s.otherBird(v.h); text != "" {
+		ask = append(wrapped("! ", text, wrong, columns), ask...)
 	}
 	return append(v.trackLines(columns, v.spare-len(ask)), ask...)
 }

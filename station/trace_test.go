@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"seamfit/internal/bench"
 	"seamfit/station"
 )
 
@@ -81,4 +82,17 @@ func TestTheLoopTraces(t *testing.T) {
 			})
 		})
 	}
+}
+
+// A found band that these records have on another bird, or on the other leg, is
+// to be read again before it is told.
+func TestAFoundBandOfAnotherBirdIsSaid(t *testing.T) {
+	track := known()
+	track.Species, track.Leg = "Larus argentatus", bench.LegLeft
+	wornBefore(t, "1232-40001", track).shows("! 1232-40001 was on another bird or leg in these records: Herring Gull, left leg. Read it again")
+	track.Species = "Sterna hirundo"
+	r := wornBefore(t, "1232-40001", track).hides("another bird or leg").keys("r").shows("Common Tern, left leg. Read it again")
+	r.keys("worn", "Enter", "Enter", "l")
+	_, found := r.bird().FoundOnLeg()
+	assert.True(t, found, "the band on the leg wins")
 }

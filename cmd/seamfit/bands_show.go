@@ -100,6 +100,9 @@ func entryWords(e store.NumberEntry) string {
 	if e.Species != "" {
 		what += ", " + e.Species
 	}
+	if e.Leg != "" {
+		what += ", " + e.Leg + " leg"
+	}
 	return what + "  (" + orDash(e.By) + ")"
 }
 

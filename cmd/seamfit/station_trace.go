@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"seamfit/internal/bands"
+	"seamfit/internal/bench"
 	"seamfit/internal/store"
 	"seamfit/station"
 )
@@ -37,6 +38,9 @@ func tracer(pattern *bands.Pattern, records *store.Store) func(context.Context, 
 			track := station.Track{Number: h.Number}
 			for _, e := range h.Entries {
 				track.Words = append(track.Words, e.At.Format("2006-01-02")+" "+entryWords(e))
+				if e.Species != "" {
+					track.Species, track.Leg = e.Species, bench.Leg(e.Leg)
+				}
 			}
 			t.Found = append(t.Found, track)
 		}

@@ -150,6 +150,13 @@ func doubtRules() []doubtRule {
 			"found on a bird, and no record has put it there", func(n counted) bool { return n.state == bands.OnBird },
 		},
 		{
+			`SELECT DISTINCT b.number, '' FROM fact_band b CROSS JOIN claim c ON c.number = b.number AND c.handling <> b.handling
+			 WHERE b.event = 'found'
+			   AND (SELECT d.species FROM fact_bird d WHERE d.handling = b.handling ORDER BY d.seq DESC LIMIT 1)
+			    <> (SELECT d.species FROM fact_bird d WHERE d.handling = c.handling ORDER BY d.seq DESC LIMIT 1)`,
+			"found on a bird of another species than it was put on", func(counted) bool { return true },
+		},
+		{
 			"SELECT m.number, '' FROM stock_event e JOIN stock_mark m ON m.string = e.string AND m.seq = e.seq WHERE e.kind = 'found'",
 			"lost and found again: tell it as destroyed or returned", func(n counted) bool { return n.state == bands.Lost },
 		},

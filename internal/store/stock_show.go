@@ -19,6 +19,7 @@ type NumberEntry struct {
 	Detail   string    `json:"detail"`
 	Handling string    `json:"handling"` // empty: told by the stock
 	Species  string    `json:"species"`
+	Leg      string    `json:"leg"`
 }
 
 // NumberHistory is all that the records tell of a number, oldest first.
@@ -56,7 +57,7 @@ func (s *Store) NumberHistory(ctx context.Context, number string) (NumberHistory
 		return v.eachOf(ctx, numberHistorySQL, []any{number, number, number, number, number}, func(r []any) error {
 			at, err := parseTime(text(r[0]), text(r[1]))
 			h.Entries = append(h.Entries, NumberEntry{
-				At: at, What: text(r[2]), By: text(r[3]), Detail: text(r[4]), Handling: text(r[5]), Species: text(r[6]),
+				At: at, What: text(r[2]), By: text(r[3]), Detail: text(r[4]), Handling: text(r[5]), Species: text(r[6]), Leg: text(r[7]),
 			})
 			return err
 		})
@@ -65,10 +66,10 @@ func (s *Store) NumberHistory(ctx context.Context, number string) (NumberHistory
 }
 
 const numberHistorySQL = `
-	SELECT s.at, s.at_offset, 'received', s.by, trim(s.first || ' to ' || s.last || ' ' || s.note) AS detail, '' AS handling, '' AS species, s.id AS o, 0 AS n
+	SELECT s.at, s.at_offset, 'received', s.by, trim(s.first || ' to ' || s.last || ' ' || s.note) AS detail, '' AS handling, '' AS species, '' AS leg, s.id AS o, 0 AS n
 	  FROM stock_number k JOIN band_string s ON s.id = k.string WHERE k.number = ?
 	UNION ALL
-	SELECT e.at, e.at_offset, e.kind, e.by, trim(CASE WHEN e.holder <> '' THEN 'to ' || e.holder || ' ' ELSE '' END || e.reason), '', '', e.string, e.seq
+	SELECT e.at, e.at_offset, e.kind, e.by, trim(CASE WHEN e.holder <> '' THEN 'to ' || e.holder || ' ' ELSE '' END || e.reason), '', '', '', e.string, e.seq
 	  FROM stock_mark m JOIN stock_event e ON e.string = m.string AND e.seq = m.seq WHERE m.number = ?
 	UNION ALL
 	SELECT f.at, f.at_offset, CASE b.event WHEN 'planned' THEN 'taken for a bird' WHEN 'removed' THEN 'taken off, destroyed'
@@ -76,17 +77,19 @@ const numberHistorySQL = `
 	         ELSE 'settled as the band''s number' END,
 	       f.by, trim(b.condition || ' ' || b.scheme || ' ' || b.reason
 	         || CASE WHEN b.conflict <> '' THEN ' (stood against the records: ' || b.conflict || ')' ELSE '' END),
-	       b.handling, d.species, b.handling, b.seq
+	       b.handling, d.species, coalesce(nullif(b.leg, ''), d.leg), b.handling, b.seq
 	  FROM fact_band b JOIN fact f ON f.handling = b.handling AND f.seq = b.seq
 	  JOIN fact_bird d ON d.handling = b.handling AND d.seq = (SELECT max(seq) FROM fact_bird WHERE handling = b.handling)
 	  WHERE b.number = ?
 	UNION ALL
-	SELECT f.at, f.at_offset, 'closing', f.by, CASE c.findings WHEN '[]' THEN 'flush' ELSE c.findings END, c.handling, '', c.handling, c.seq
+	SELECT f.at, f.at_offset, 'closing', f.by,
+	       CASE c.findings WHEN '[]' THEN 'flush' ELSE (SELECT group_concat(replace(j.value, '_', ' '), ', ') FROM json_each(c.findings) j) END,
+	       c.handling, '', '', c.handling, c.seq
 	  FROM (SELECT DISTINCT handling, band FROM number_bands WHERE number = ?) n
 	  CROSS JOIN fact_closing c ON c.handling = n.handling AND c.band = n.band
 	  JOIN fact f ON f.handling = c.handling AND f.seq = c.seq
 	UNION ALL
-	SELECT f.at, f.at_offset, 'left the hand ' || t.fate, f.by, t.reason, t.handling, '', t.handling, t.seq
+	SELECT f.at, f.at_offset, 'left the hand ' || t.fate, f.by, t.reason, t.handling, '', '', t.handling, t.seq
 	  FROM (SELECT DISTINCT handling FROM number_bands WHERE number = ?) n
 	  CROSS JOIN fact_fate t ON t.handling = n.handling
 	  JOIN fact f ON f.handling = t.handling AND f.seq = t.seq
