@@ -242,7 +242,7 @@ func (t *turn) leaveAnswer(r rune) {
 	}
 }
 
-// openBirds returns the handlings that are not complete.
+// openBirds returns the handlings that are neither complete nor resolved.
 func (s State) openBirds() []bench.Handling {
-	return slices.DeleteFunc(slices.Clone(s.Bench.Handlings), bench.Handling.Done)
+	return slices.DeleteFunc(slices.Clone(s.Bench.Handlings), func(h bench.Handling) bool { return h.Done() || h.Resolved != "" })
 }

@@ -57,6 +57,9 @@ func TestAFateIsRefusedBeforeItsReasonIsTyped(t *testing.T) {
 	r.shows("1232-40001 taken, no look is told", "its closure stays unconfirmed")
 	r.keys("r", "not seen again", "Enter")
 	assert.Equal(t, "not seen again", r.bird().Resolved)
+	r.shows("Resolved: nothing more is asked.").hides("resolve it with a reason").keys("F9").shows("and that is resolved")
+	r.keys("Ctrl+q")
+	assert.True(t, r.quit, "it is no bird that is still open")
 }
 
 // Enter out of habit after the look opens no field that would swallow the

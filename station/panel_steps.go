@@ -377,6 +377,8 @@ func (v *view) completeLines(columns int) []line {
 	switch {
 	case len(v.blockers) == 0:
 		lines = append(lines, say(piece{"Nothing is missing. ", strong}, piece{"Enter", key}, piece{" marks the record complete.", plain}))
+	case v.h.Resolved != "" && len(v.s.Refused) == 0:
+		lines = append(lines, wrapped("", "Resolved: nothing more is asked. The record stays without the mark of a complete one.", strong, columns)...)
 	case len(v.s.Refused) == 0:
 		lines = append(lines, say(piece{"Not complete yet:", strong}))
 		lines = append(lines, v.openBlockers(columns)...)

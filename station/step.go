@@ -157,7 +157,7 @@ func hasCode(blockers []bench.Blocker, codes ...bench.Code) bool {
 // nobody copies the screen instead of reading the metal.
 func numberHidden(s bench.State, h bench.Handling) bool {
 	band, ok := h.CurrentBand()
-	if !ok || !band.Closed {
+	if !ok || !band.Closed || h.Resolved != "" {
 		return false
 	}
 	// A later closing empties the read-back.

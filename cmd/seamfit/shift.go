@@ -185,6 +185,11 @@ func (a *app) printShift(told shiftTold) error {
 	if err := a.printf("birds %d, complete %d", told.Count.Birds, told.Count.Complete); err != nil {
 		return err
 	}
+	if n := told.Count.Resolved; n > 0 {
+		if err := a.printf(", resolved %d", n); err != nil {
+			return err
+		}
+	}
 	for _, fate := range bench.Fates() {
 		if n := told.Count.Fates[string(fate)]; n > 0 {
 			if err := a.printf(", %s %d", fate.Words(), n); err != nil {

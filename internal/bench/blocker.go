@@ -175,6 +175,9 @@ func (h Handling) outOfReach() bool {
 
 // goneMend is what is left to do for the seam of a bird out of reach.
 func (h Handling) goneMend() string {
+	if h.Resolved != "" {
+		return "its closure stays unconfirmed"
+	}
 	if h.Fate != nil && (h.Fate.Fate == FateUnconfirmed || h.Fate.Fate == FateEscaped) {
 		return "its closure stays unconfirmed; resolve it with a reason"
 	}
@@ -205,6 +208,9 @@ func fateBlockers(h Handling) []Blocker {
 	_, found := h.FoundOnLeg()
 	switch h.Fate.Fate {
 	case FateUnconfirmed:
+		if h.Resolved != "" {
+			return refuse(ClosureUnconfirmed, "The bird was let go with its closure unconfirmed, and that is resolved: the record stays without the mark of a complete one.")
+		}
 		return refuse(ClosureUnconfirmed, "The bird was let go with its closure unconfirmed: this stays an open matter until the bird is seen again or a reason resolves it.")
 	case FateEscaped:
 		if h.Resolved == "" {

@@ -148,6 +148,7 @@ const openMattersSQL = `
 type ShiftCount struct {
 	Birds    int            `json:"birds"`
 	Complete int            `json:"complete"`
+	Resolved int            `json:"resolved"` // settled without the mark of a complete record
 	Fates    map[string]int `json:"fates"`
 }
 
@@ -156,10 +157,12 @@ func (s *Store) CountShift(ctx context.Context, shift string) (c ShiftCount, err
 	c.Fates = map[string]int{}
 	err = s.View(ctx, func(v *View) error {
 		return v.eachOf(ctx, `SELECT coalesce((SELECT t.fate FROM fact_fate t WHERE t.handling = h.id ORDER BY t.seq DESC LIMIT 1), ''),
-			EXISTS (SELECT 1 FROM fact_completion c WHERE c.handling = h.id) AND NOT EXISTS (SELECT 1 FROM disputed d WHERE d.handling = h.id)
+			EXISTS (SELECT 1 FROM fact_completion c WHERE c.handling = h.id) AND NOT EXISTS (SELECT 1 FROM disputed d WHERE d.handling = h.id),
+			EXISTS (SELECT 1 FROM fact_resolved r WHERE r.handling = h.id) AND NOT EXISTS (SELECT 1 FROM fact_completion c WHERE c.handling = h.id)
 			FROM handling h WHERE h.shift = ?`, []any{shift}, func(r []any) error {
 			c.Birds++
 			c.Complete += whole(r[1])
+			c.Resolved += whole(r[2])
 			if fate := bench.Fate(text(r[0])); fate != "" {
 				c.Fates[string(fate)]++
 			}
