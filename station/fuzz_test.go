@@ -49,6 +49,7 @@ func play(t *testing.T, set *bench.Setup, session []byte) {
 		o.Trainer, start.Shift = drill.ThreeBirds(), nil
 	}
 	p.s = station.NewState(start, o, p.at)
+	p.s.Width, p.s.Height = 80, 24
 	for _, b := range session[:min(len(session), 400)] {
 		p.byte(b)
 		p.holds()

@@ -108,3 +108,14 @@ func TestBirdsInTheHandComeFirst(t *testing.T) {
 	r.keys("F3").shows("Now bird 2.").keys("Esc", "F3").shows("Now bird 3.").keys("Esc", "F3").shows("Now bird 2.")
 	r.keys("F3").shows("Now bird 1.").keys("F3").shows("Now bird 3.").keys("F3").shows("Now bird 2.")
 }
+
+func TestKeysDoNothingThatNobodySees(t *testing.T) {
+	r := newRig(t).numbered()
+	r.send(station.Resize{Width: 60, Height: 20})
+	r.keys("f", "e", "F6", "Ctrl+q", "y", "F8")
+	assert.Empty(t, r.bird().Closings)
+	assert.False(t, r.quit)
+	assert.False(t, r.bird().InHand(), "but the bird never waits")
+	r.send(station.Resize{Width: 80, Height: 24})
+	r.shows("The bird is gone. Closing 1")
+}

@@ -12,6 +12,9 @@ import (
 func (t *turn) key(e Key) {
 	entered := t.s.keys.entered
 	t.s.keys.entered = false
+	if t.s.tooSmall() && t.plainCode(e, entered) != CodeF8 {
+		return // nobody sees what it would do
+	}
 	switch code := t.plainCode(e, entered); code {
 	case CodeRune:
 		if isPrint(e.Rune) {

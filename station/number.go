@@ -145,7 +145,9 @@ func (t *turn) numberEntered(a Ask) {
 // goes on when there is a number already.
 func (t *turn) numberEnteredHere(text string) {
 	if text != "" {
-		t.setTyped("")
+		if _, err := t.s.Bench.Setup.Pattern.Parse(text); err == nil {
+			t.setTyped("") // one that is no number stays, to be mended
+		}
 		t.giveNumber(text)
 		return
 	}

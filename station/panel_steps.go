@@ -174,7 +174,7 @@ func (v *view) sizeLines(a Ask, columns, room int) []line {
 		return append(lines, say(piece{"Enter", key}, piece{" the first", plain}))
 	case AskSizeReason:
 		return []line{
-			words("Why size " + d.Choice.Size + " in " + d.Choice.Metal + " all the same? The reason is stored. Esc goes back."),
+			words("Why size " + d.Choice.Size + " in " + d.Choice.Metal + " all the same? It is stored; Esc goes back."),
 			fieldLine("reason:", d.Typed),
 		}
 	case AskTightAgain:

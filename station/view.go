@@ -23,7 +23,7 @@ func View(s State, g *grid.Grid) {
 	all.Fill(" ", s.Options.Theme.style(plain))
 	width, height := g.Size()
 	if width < leastWidth || height < leastHeight {
-		drawTooSmall(s, all)
+		drawTooSmall(s, all) // whatever the state thinks that the size is
 		return
 	}
 	v := newView(s, all)
@@ -83,6 +83,9 @@ func newView(s State, all grid.Area) *view {
 	return v
 }
 
+// tooSmall reports whether the window has no room for the bench.
+func (s State) tooSmall() bool { return s.Width < leastWidth || s.Height < leastHeight }
+
 func (v *view) put(x, y int, text string, r role) int {
 	return v.all.Put(x, y, text, v.s.Options.Theme.style(r))
 }
@@ -91,7 +94,7 @@ func (v *view) rule(y int) { v.put(0, y, strings.Repeat("─", v.width), ruled) 
 
 func drawTooSmall(s State, a grid.Area) {
 	width, height := a.Size()
-	lines := wrapped("", fmt.Sprintf("Too small: the station needs %d columns and %d rows, and this window has %d and %d. Enlarge the window, or make its letters smaller. Nothing is lost; F8 still records that the bird left the hand.",
+	lines := wrapped("", fmt.Sprintf("Too small: the station needs %d columns and %d rows, and this window has %d and %d. Enlarge the window, or make its letters smaller. Nothing is lost. Of the keys only F8 works: the bird left the hand.",
 		leastWidth, leastHeight, width, height), plain, max(width, 1))
 	draw(a, s.Options.Theme, lines)
 }

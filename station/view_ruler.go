@@ -54,7 +54,7 @@ func (v *view) ruler(a grid.Area) {
 		sc.to = math.Max(sc.to, c.InnerMM/(1+model.MinPlay))
 	}
 	margin := (sc.to - sc.from) * 0.02
-	sc.from, sc.to = sc.from-margin, sc.to+margin
+	sc.from, sc.to = math.Max(sc.from-margin, 0), sc.to+margin
 	for y, c := range shown {
 		v.rulerRow(a, y, c, sc)
 	}

@@ -86,8 +86,11 @@ func (a *applying) takeReading(h Handling, c TakeReading) []Blocker {
 		limit, is = longestTarsus, "long"
 	}
 	if c.Value <= 0 || c.Value > limit {
-		return refuse(WidthAbsurd, "A leg is not %s %s (above 0 and up to %s is taken): zero the caliper with its jaws closed and measure again.",
-			c.Value, is, limit)
+		mend := "zero the caliper with its jaws closed and measure again"
+		if c.Means == MeansTyped {
+			mend = "type it again, with its decimal mark"
+		}
+		return refuse(WidthAbsurd, "A leg is not %s %s (above 0 and up to %s is taken): %s.", c.Value, is, limit, mend)
 	}
 	if c.Means == MeansCaliper && !h.InHand() {
 		return refuse(LeftTheHand, "This bird has left the hand, so the reading can't be its leg: begin the next bird, or type a width that was measured before.")
