@@ -63,10 +63,26 @@ func (s *Store) fail(op string, err error) error {
 	if op == "open" && reason == nil && errors.As(err, &sq) && sq.Code()&0xff == sqlite3.SQLITE_ERROR {
 		reason, hint = ErrDamaged, mendDamaged // what opening asks for is in every whole file
 	}
-	if reason != nil {
+	switch {
+	case errors.Is(reason, bench.ErrRefused):
+		err = fmt.Errorf("%w: %s", reason, refusedWords(err.Error()))
+	case reason != nil:
 		err = fmt.Errorf("%w (%w)", reason, err)
 	}
 	return &Error{Op: op, Path: s.path, Err: err, Hint: hint}
+}
+
+// refusedWords are what a guard of the records says, without what SQLite writes
+// around it.
+func refusedWords(text string) string {
+	_, said, _ := strings.Cut(text, "seamfit: ")
+	if i := strings.LastIndex(said, " ("); i >= 0 {
+		said = said[:i] // its code
+	}
+	if strings.Contains(said, "facts of a handling come in order") {
+		return "another program has gone on with this bird meanwhile"
+	}
+	return said
 }
 
 //

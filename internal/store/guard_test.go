@@ -87,6 +87,8 @@ func fullStory(t *testing.T) (*worked, string) {
 	second := bench.Shift{ID: newID(), Started: w.now, Place: "Skerry of Ness", Bander: "A. Holm", Permit: "P-1"}
 	w.do(bench.OpenShift{When: w.when(), Shift: second})
 	require.NoError(t, w.store.CloseShift(t.Context(), second.ID, w.now, "A. Holm", "no birds"))
+	second.ID = newID()
+	w.do(bench.OpenShift{When: w.when(), Shift: second})
 	_, err := w.store.SaveSubmission(t.Context(), someSubmission(w.now, lost))
 	require.NoError(t, err)
 	return w, id

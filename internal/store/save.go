@@ -79,6 +79,13 @@ func (s *Store) insertFact(ctx context.Context, f bench.Fact) error {
 		return err
 	}
 	if bird, ok := f.(bench.BirdTold); ok && h.Seq == 1 {
+		ended, err := s.textIn(ctx, "SELECT shift FROM shift_close WHERE shift = ?", bird.Shift)
+		if err != nil {
+			return err
+		}
+		if ended != "" {
+			return fmt.Errorf("%w: this shift was ended meanwhile; leave with Ctrl+Q and start the station again, which opens the next", bench.ErrRefused)
+		}
 		if err := s.exec(ctx, "INSERT INTO handling (id, shift) VALUES (?, ?)", h.Handling, bird.Shift); err != nil {
 			return err
 		}
@@ -108,11 +115,11 @@ func insertInto(table string, columns []string, more ...string) string {
 
 // storedDigest returns the digest of a stored fact, "" where there is none.
 func (s *Store) storedDigest(ctx context.Context, handling string, seq int) (string, error) {
-	return s.digestIn(ctx, "SELECT digest FROM fact WHERE handling = ? AND seq = ?", handling, seq)
+	return s.textIn(ctx, "SELECT digest FROM fact WHERE handling = ? AND seq = ?", handling, seq)
 }
 
-// digestIn returns the digest that a query finds, "" where it finds none.
-func (s *Store) digestIn(ctx context.Context, query string, args ...any) (string, error) {
+// textIn returns the one text that a query finds, "" where it finds none.
+func (s *Store) textIn(ctx context.Context, query string, args ...any) (string, error) {
 	st, err := s.prepared(ctx, query)
 	if err != nil {
 		return "", err
@@ -144,14 +151,14 @@ func (s *Store) holds(ctx context.Context, f bench.Fact) (bool, error) {
 	case bench.Settled:
 		return false, nil
 	case bench.ShiftOpened:
-		stored, err := s.digestIn(ctx, "SELECT digest FROM shift WHERE id = ?", f.Shift.ID)
+		stored, err := s.textIn(ctx, "SELECT digest FROM shift WHERE id = ?", f.Shift.ID)
 		return stored == digestOf(shiftValues(f.Shift)), err
 	case bench.ShiftTold:
 		_, want, err := s.shiftFact(ctx, f)
 		if err != nil {
 			return false, err
 		}
-		stored, err := s.digestIn(ctx, "SELECT digest FROM shift_fact WHERE shift = ? AND seq = ?", f.Shift, f.Seq)
+		stored, err := s.textIn(ctx, "SELECT digest FROM shift_fact WHERE shift = ? AND seq = ?", f.Shift, f.Seq)
 		return stored == want, err
 	}
 	h := f.Key()

@@ -38,7 +38,7 @@ func (s *Store) shiftFact(ctx context.Context, f bench.ShiftTold) (values []any,
 	if err != nil {
 		return nil, "", err
 	}
-	before, err := s.digestIn(ctx, `SELECT coalesce((SELECT digest FROM shift_fact WHERE shift = s.id AND seq = ? - 1), s.digest) FROM shift s WHERE s.id = ?`,
+	before, err := s.textIn(ctx, `SELECT coalesce((SELECT digest FROM shift_fact WHERE shift = s.id AND seq = ? - 1), s.digest) FROM shift s WHERE s.id = ?`,
 		f.Seq, f.Shift)
 	values = []any{f.Shift, int64(f.Seq), f.Detail.Kind(), utc(f.At), offset(f.At), f.By, content}
 	return values, digestOf(append([]any{before}, values...)), err

@@ -352,3 +352,31 @@ func TestANestsClockGoesOnAfterARestart(t *testing.T) {
 	assert.True(t, known)
 	assert.True(t, since.Equal(taken))
 }
+
+// A shift that another program has ended takes no further bird: it would be in no
+// count and in no copy of that shift. Its open birds go on.
+func TestAnEndedShiftTakesNoFurtherBird(t *testing.T) {
+	w := newWorked(t)
+	w.gull("1236-56701")
+	w.do(bench.TellFate{When: w.when(), Fate: bench.FateBanded})
+	first := w.state.Active
+	require.NoError(t, w.store.CloseShift(t.Context(), w.state.Shift.ID, w.now, "A. Holm", ""))
+	_, facts, blockers := bench.Apply(w.state, bench.OpenBird{When: w.when(), ID: newID(), Bird: bench.Bird{Species: "Larus argentatus"}})
+	require.Empty(t, blockers)
+	err := w.store.Save(t.Context(), facts)
+	require.ErrorIs(t, err, bench.ErrRefused)
+	require.ErrorContains(t, err, "this shift was ended meanwhile")
+	w.state.Active = first
+	w.do(bench.Look{When: w.when()})
+}
+
+// What a guard says reaches a person without what SQLite writes around it.
+func TestARefusalIsSaidInWords(t *testing.T) {
+	w := newWorked(t)
+	id := w.gull("1236-56701")
+	late := bench.LeftHand{Head: bench.Head{Handling: id, Seq: 2, At: w.now, Entered: w.now, By: "A. Holm", Typed: "A. Holm"}}
+	err := w.store.Save(t.Context(), []bench.Fact{late})
+	require.ErrorIs(t, err, bench.ErrRefused)
+	assert.NotContains(t, err.Error(), "constraint failed")
+	assert.NotContains(t, err.Error(), "seamfit: ")
+}
