@@ -8,7 +8,7 @@ import (
 
 // fateAsk returns what the fate step asks.
 func fateAsk(h bench.Handling) Ask {
-	if h.Fate == nil {
+	if h.Fate == nil && h.Resolved == "" {
 		return AskFate
 	}
 	return AskComplete
@@ -36,9 +36,11 @@ func incidents() []choice {
 	return []choice{{'i', "injury"}, {'s', incidentStress}, {'d', "death"}, {'o', "other"}}
 }
 
-// open reports whether the fate stays an open matter until it is resolved.
+// open reports whether the record stays an open matter until it is resolved: by
+// its fate, or because it may be of no bird.
 func open(h bench.Handling) bool {
-	return h.Fate != nil && h.Resolved == "" && (h.Fate.Fate == bench.FateEscaped || h.Fate.Fate == bench.FateUnconfirmed)
+	unsure := h.Fate != nil && (h.Fate.Fate == bench.FateEscaped || h.Fate.Fate == bench.FateUnconfirmed)
+	return h.Resolved == "" && (unsure || h.Void())
 }
 
 func (t *turn) fateKey(r rune) {

@@ -119,3 +119,17 @@ func TestKeysDoNothingThatNobodySees(t *testing.T) {
 	r.send(station.Resize{Width: 80, Height: 24})
 	r.shows("The bird is gone. Closing 1")
 }
+
+// F2 pressed by mistake begins a bird that there is not: it is told as that, and
+// asked about no more.
+func TestABirdBegunByMistakeIsResolved(t *testing.T) {
+	r := newRig(t).keys("F2", "F9").shows("say which bird this is, or resolve it as a mistake")
+	for r.s.Desk.Step != station.StepFate {
+		r.keys("Tab")
+	}
+	r.shows("r there is no bird: it was begun by mistake").keys("r", "slipped off F3", "Enter")
+	assert.Equal(t, "slipped off F3", r.bird().Resolved)
+	assert.False(t, r.bird().InHand(), "no clock runs")
+	r.shows("Resolved: nothing more is asked.").keys("F2").shows("►2 species?")
+	newRig(t).told().keys("Tab", "Tab", "Tab", "Tab").hides("there is no bird")
+}

@@ -352,10 +352,17 @@ func (v *view) fateLines(a Ask, columns int) []line {
 		for _, c := range fates() {
 			offered = append(offered, choice{c.key, bench.Fate(c.words).Words()})
 		}
-		return append(lines, choicesIn(offered, columns)...)
+		lines = append(lines, choicesIn(offered, columns)...)
+		if open(v.h) {
+			lines = append(lines, say(piece{string(keyResolve), key}, piece{" there is no bird: it was begun by mistake", plain}))
+		}
+		return lines
 	case AskFateReason:
 		return append(v.bandGoesBack(columns), words(catalogue.Capital(d.Fate.Words())+": why? The reason is stored; Esc goes back."), fieldLine("reason:", d.Typed))
 	case AskResolve:
+		if v.h.Void() {
+			return []line{words("Begun by mistake: what happened? It is stored; Esc goes back."), fieldLine("reason:", d.Typed)}
+		}
 		return []line{words("What resolves it: seen again, band found, or why nothing more can be done?"), fieldLine("reason:", d.Typed)}
 	}
 	return v.completeLines(columns)

@@ -80,11 +80,14 @@ func (a *applying) tellIncident(h Handling, c TellIncident) []Blocker {
 
 func (a *applying) resolve(h Handling, c Resolve) []Blocker {
 	reason := strings.TrimSpace(c.Reason)
-	if h.Fate == nil || (h.Fate.Fate != FateEscaped && h.Fate.Fate != FateUnconfirmed) {
+	if void := h.Void(); !void && (h.Fate == nil || (h.Fate.Fate != FateEscaped && h.Fate.Fate != FateUnconfirmed)) {
 		return refuse(NothingToResolve, "This bird neither escaped nor left with its closure unconfirmed: nothing to resolve.")
 	}
 	if reason == "" {
 		return refuse(ReasonMissing, "Say what resolves it: seen again, band found, or why nothing more can be done.")
+	}
+	if h.InHand() {
+		a.record(LeftHand{Head: a.head(h.ID)})
 	}
 	a.record(Resolved{Head: a.head(h.ID), Reason: reason})
 	return nil

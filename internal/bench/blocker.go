@@ -103,7 +103,11 @@ func Blockers(h Handling, book *catalogue.Book) []Blocker {
 	var all []Blocker
 	add := func(b []Blocker) { all = append(all, b...) }
 	if h.Bird.Species == "" {
-		add(refuse(SpeciesMissing, "No species yet: say which bird this is."))
+		mistake := ""
+		if h.Void() {
+			mistake = ", or resolve it as a mistake"
+		}
+		add(refuse(SpeciesMissing, "No species yet: say which bird this is%s.", mistake))
 	}
 	if band, ok := h.CurrentBand(); ok {
 		add(bandBlockers(h, band))

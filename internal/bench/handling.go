@@ -120,6 +120,13 @@ func (h Handling) Disputed() bool {
 	})
 }
 
+// Void reports whether nothing but its opening is told of the bird: it may have
+// been begun by mistake.
+func (h Handling) Void() bool {
+	return h.Bird.Species == "" && h.Fate == nil &&
+		len(h.Readings)+len(h.Bands)+len(h.Closings)+len(h.Incidents)+len(h.Measures) == 0
+}
+
 // Done reports whether the record is marked complete and undisputed.
 func (h Handling) Done() bool { return h.Complete && !h.Disputed() }
 

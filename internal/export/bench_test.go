@@ -116,8 +116,8 @@ func (w *worked) banded(number string) string {
 // destroyed, one that escaped, one that is open, and hostile text.
 func story(t *testing.T, training bool) *worked {
 	w := newWorked(t, training)
-	easy := w.banded("1236-56701")
-	w.settled(easy)
+	easy := w.banded("1236-56711")
+	w.settled(easy, "1236-56701")
 	w.measured("1236-56702")
 	w.do(bench.Look{When: w.when(), Findings: []string{"overlap"}})
 	w.do(bench.TellIncident{When: w.when(), Kind: "stress", Note: "=HYPERLINK(\"http://example.org\";\"x\")"})
@@ -198,12 +198,10 @@ func (w *worked) number(text string) bands.Number {
 	return n
 }
 
-// settled settles a record by its own number: nothing changes but the facts.
-func (w *worked) settled(id string) {
+// settled settles a record by another number.
+func (w *worked) settled(id, number string) {
 	h, err := w.store.Load(w.t.Context(), id)
 	require.NoError(w.t, err)
-	number, ok := h.NumberToSettle("")
-	require.True(w.t, ok)
 	st, err := w.store.Standing(w.t.Context(), number)
 	require.NoError(w.t, err)
 	w.do(bench.Settle{When: w.when(), ID: newID(), Reason: "seen again", Records: []bench.Renumbering{{Handling: h, Number: number, Standing: st}}})
