@@ -194,6 +194,9 @@ func (t *turn) escape() {
 
 // walk goes to another step; in the front, to another of its questions.
 func (t *turn) walk(by int) {
+	if t.s.Desk.Why != "" {
+		defer func() { t.say("Nothing was corrected: the record stands as it was.") }()
+	}
 	if _, ok := t.s.bird(); !ok || t.s.Front.Cautions || t.s.Bench.Shift == nil {
 		return
 	}
@@ -297,9 +300,12 @@ func (t *turn) choose(a Ask, r rune) {
 	case AskFate, AskComplete:
 		t.fateKey(r)
 	case AskDone:
-		if r == keyCorrect {
+		switch r {
+		case keyCorrect:
 			t.question(AskWhy)
-		} else {
+		case 'x':
+			t.legKey(AskWidth, r)
+		default:
 			t.scoreKey(r)
 		}
 	case AskIncident:

@@ -189,8 +189,9 @@ func (v *view) doneLines(columns int) []line {
 	lines := wrapped("", fmt.Sprintf("The record of bird %d is %s.", v.s.ordinal(v.h.ID), v.completeWords()), strong, columns)
 	lines = append(lines, v.aftermath(columns)...)
 	return append(lines, say(
-		piece{"F2", key}, piece{" next bird   ", plain}, piece{"F3", key}, piece{" another open bird   ", plain},
-		piece{string(keyCorrect), key}, piece{" correct what was told of the bird", plain}))
+		piece{"F2", key}, piece{" next bird   ", plain}, piece{"F3", key}, piece{" another   ", plain},
+		piece{string(keyCorrect), key}, piece{" correct the bird   ", plain},
+		piece{"x", key}, piece{" set a reading aside", plain}))
 }
 
 // stillMissing lists, where there is room, what the record needs before it can

@@ -143,13 +143,14 @@ func (a *applying) ofOpenBird(h Handling, c Command) []Blocker {
 }
 
 // completeRefusals refuses what would change a complete record: all but the
-// mend of a disputed number, and saying "complete" again.
+// mend of a disputed number, setting a reading aside, and saying "complete"
+// again.
 func completeRefusals(h Handling, c Command) []Blocker {
 	if !h.Complete {
 		return nil
 	}
 	switch c := c.(type) {
-	case Complete:
+	case Complete, SetAside: // which is never without its reason
 		return nil
 	case GiveNumber:
 		if h.Disputed() && c.Reason != "" {

@@ -151,9 +151,30 @@ func (a *applying) setAside(h Handling, c SetAside) []Blocker {
 	if reading.SetAside != "" {
 		return nil
 	}
-	a.record(ReadingSetAside{Head: a.head(h.ID), Reading: reading.Seq, Reason: strings.TrimSpace(c.Reason)})
+	reason := strings.TrimSpace(c.Reason)
+	head := a.head(h.ID)
+	if h.Complete {
+		head.Replaces, head.Why = reading.Seq, reason
+	}
+	a.record(ReadingSetAside{Head: head, Reading: reading.Seq, Reason: reason})
+	if h.Complete {
+		a.correctEstimate(h.ID, reason)
+		return nil
+	}
 	a.reweigh(h.ID)
 	return nil
+}
+
+// correctEstimate estimates the leg of a complete record anew from the readings
+// that count now. The choice of size stays as it was made.
+func (a *applying) correctEstimate(handling, why string) {
+	h, _ := a.state.Handling(handling)
+	told, ok := a.estimated(h)
+	if !ok || h.Estimate == nil {
+		return
+	}
+	told.Replaces, told.Why = h.Estimate.Seq, why
+	a.record(told)
 }
 
 // estimate records the leg estimate where readings have come since the last
@@ -166,9 +187,20 @@ func (a *applying) estimate(h Handling) int {
 	if h.Estimate != nil && slices.Equal(h.Estimate.Readings, seqs) {
 		return h.Estimate.Seq
 	}
+	told, ok := a.estimated(h)
+	if !ok {
+		return 0
+	}
+	return a.record(told)
+}
+
+// estimated returns the leg estimate from the readings that count; false when
+// they give none.
+func (a *applying) estimated(h Handling) (LegEstimated, bool) {
+	_, seqs := h.Counted()
 	result, err := a.state.Fit(h)
 	if err != nil {
-		return 0
+		return LegEstimated{}, false
 	}
 	told := LegEstimated{
 		Head: a.head(h.ID), Leg: result.Leg, Agreement: result.Agreement, Readings: seqs,
@@ -177,5 +209,5 @@ func (a *applying) estimate(h Handling) int {
 	if told.CalibrationState != CalibrationMissing {
 		told.Calibration = a.state.Setup.Calibration.ID
 	}
-	return a.record(told)
+	return told, true
 }

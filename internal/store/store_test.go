@@ -380,3 +380,20 @@ func TestARefusalIsSaidInWords(t *testing.T) {
 	assert.NotContains(t, err.Error(), "constraint failed")
 	assert.NotContains(t, err.Error(), "seamfit: ")
 }
+
+// A reading that was the wrong one is set aside in a complete record too, with its
+// reason; the estimate follows, and the choice of size stays as it was made.
+func TestAReadingIsSetAsideInACompleteRecord(t *testing.T) {
+	w := newWorked(t)
+	id := w.bandedAndComplete("1236-56701")
+	before := w.load(id)
+	w.state.Active = id
+	w.do(bench.SetAside{When: w.when(), Reading: 2, Reason: "the button was pressed by the way"})
+	after := w.load(id)
+	assert.True(t, after.Done())
+	assert.Equal(t, "the button was pressed by the way", after.Readings[1].SetAside)
+	assert.Len(t, after.Estimate.Readings, len(before.Estimate.Readings)-1)
+	assert.Equal(t, before.Estimate.Seq, after.Estimate.Replaces)
+	assert.Equal(t, before.Choice, after.Choice)
+	requireWhole(t, w.store)
+}

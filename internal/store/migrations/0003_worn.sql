@@ -37,3 +37,10 @@ WHEN (NEW.event = 'planned' AND EXISTS (SELECT 1 FROM worked_band WHERE handling
   OR (NEW.event = 'settled' AND NOT EXISTS (SELECT 1 FROM band_now WHERE handling = NEW.handling AND band = NEW.band AND state <> 'put back'))
   OR (NEW.event NOT IN ('renumbered', 'settled') AND EXISTS (SELECT 1 FROM fact_completion WHERE handling = NEW.handling))
 BEGIN SELECT RAISE(ABORT, 'seamfit: that can not happen to this band now'); END;
+
+-- A reading that was the wrong one may be set aside in a complete record too.
+DROP TRIGGER fact_after_completion;
+CREATE TRIGGER fact_after_completion BEFORE INSERT ON fact
+WHEN EXISTS (SELECT 1 FROM fact_completion WHERE handling = NEW.handling)
+     AND NOT (NEW.kind IN ('bird', 'band', 'set_aside', 'estimate', 'measure', 'circumstances') AND NEW.why <> '')
+BEGIN SELECT RAISE(ABORT, 'seamfit: the record is complete; only corrections with a reason are taken'); END;
