@@ -39,6 +39,19 @@ type Band struct {
 // OnLeg reports whether the bird wears the band.
 func (b Band) OnLeg() bool { return b.State == bands.OnBird }
 
+// BandedLeg returns the leg of the band that the bird wears, where it is told
+// otherwise than the bird's own.
+func (h Handling) BandedLeg() Leg {
+	band, ok := h.CurrentBand()
+	if !ok {
+		band, ok = h.FoundOnLeg()
+	}
+	if ok && band.Leg != LegUnsaid {
+		return band.Leg
+	}
+	return h.Bird.Leg
+}
+
 // StateOf returns where one of the bands is, by what was told of it and of the
 // bird. One that was taken and never looked at is on the bird when that left as
 // banded or with its closure unconfirmed.

@@ -135,7 +135,7 @@ func birdCells(h bench.Handling) []string {
 		fate = h.Fate.Fate.Words()
 	}
 	return []string{
-		cmp.Or(h.Bird.Species, noSpecies), strings.Trim(h.Bird.Age+", "+h.Bird.Sex, ", "), numberOf(h), string(h.Bird.Leg),
+		cmp.Or(h.Bird.Species, noSpecies), strings.Trim(h.Bird.Age+", "+h.Bird.Sex, ", "), numberOf(h), string(h.BandedLeg()),
 		width, size, verdict, closings, fate, strings.Join(notesOf(h), "; "),
 	}
 }

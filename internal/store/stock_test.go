@@ -706,3 +706,18 @@ func TestABandFoundOnAnotherSpeciesIsDoubtful(t *testing.T) {
 		assert.Equal(t, "found on a bird of another species than it was put on", account.Doubts[0].Why)
 	}
 }
+
+func TestTheLegOfAFoundBandIsThatWhichItIsOn(t *testing.T) {
+	w := newWorked(t)
+	w.do(bench.OpenBird{When: w.when(), ID: newID(), Bird: bench.Bird{Species: "Larus argentatus", Leg: bench.LegRight}})
+	w.do(bench.TellFound{When: w.when(), Number: "1236-56701", Leg: bench.LegLeft, Condition: "worn", Then: bench.ThenLeft})
+	legs := []string{}
+	require.NoError(t, w.store.View(t.Context(), func(v *View) error {
+		return v.Rows(t.Context(), "handlings", []string{"leg"}, func(r []any) error {
+			legs = append(legs, text(r[0]))
+			return nil
+		})
+	}))
+	assert.Equal(t, []string{"left"}, legs)
+	assert.Equal(t, bench.LegLeft, w.load(w.state.Active).BandedLeg())
+}

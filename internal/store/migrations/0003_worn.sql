@@ -44,3 +44,27 @@ CREATE TRIGGER fact_after_completion BEFORE INSERT ON fact
 WHEN EXISTS (SELECT 1 FROM fact_completion WHERE handling = NEW.handling)
      AND NOT (NEW.kind IN ('bird', 'band', 'set_aside', 'estimate', 'measure', 'circumstances') AND NEW.why <> '')
 BEGIN SELECT RAISE(ABORT, 'seamfit: the record is complete; only corrections with a reason are taken'); END;
+
+-- handlings: the leg is that of the band whose number is given, where it is told
+-- otherwise than the bird's.
+DROP VIEW handlings;
+CREATE VIEW handlings AS
+SELECT h.id AS handling, h.shift, s.place, s.permit, s.catalogue, s.training,
+       f.by AS bander, f.at AS opened, f.at_offset AS opened_offset,
+       (SELECT l.at FROM fact l WHERE l.handling = h.id AND l.kind = 'left' ORDER BY l.seq DESC LIMIT 1) AS left_hand,
+       b.species, b.age, b.sex,
+       coalesce((SELECT nullif(n.leg, '') FROM band_now n WHERE n.handling = h.id AND n.state IN ('on bird', 'opened') ORDER BY n.band DESC LIMIT 1), b.leg) AS leg,
+       b.site,
+       z.size, z.metal, z.closure, z.method, z.verdict, z.reason AS size_reason,
+       (SELECT n.number FROM band_now n WHERE n.handling = h.id AND n.state IN ('on bird', 'opened') ORDER BY n.band DESC LIMIT 1) AS number,
+       t.fate, t.reason AS fate_reason, t.decided_by,
+       EXISTS (SELECT 1 FROM confirmed c WHERE c.handling = h.id) AS confirmed,
+       EXISTS (SELECT 1 FROM fact_completion c WHERE c.handling = h.id) AND NOT EXISTS (SELECT 1 FROM disputed d WHERE d.handling = h.id) AS complete,
+       EXISTS (SELECT 1 FROM disputed d WHERE d.handling = h.id) AS disputed,
+       (SELECT r.reason FROM fact_resolved r WHERE r.handling = h.id ORDER BY r.seq DESC LIMIT 1) AS resolved
+FROM handling h
+JOIN shift s ON s.id = h.shift
+JOIN fact f ON f.handling = h.id AND f.seq = 1
+JOIN fact_bird b ON b.handling = h.id AND b.seq = (SELECT max(seq) FROM fact_bird WHERE handling = h.id)
+LEFT JOIN fact_size z ON z.handling = h.id AND z.seq = (SELECT max(seq) FROM fact_size WHERE handling = h.id)
+LEFT JOIN fact_fate t ON t.handling = h.id AND t.seq = (SELECT max(seq) FROM fact_fate WHERE handling = h.id);
