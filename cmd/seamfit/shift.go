@@ -219,7 +219,7 @@ func (a *app) printMatters(open []store.OpenMatter) error {
 		return a.printf("nothing is open\n")
 	}
 	for _, m := range open {
-		if err := a.printf("OPEN  %s  %s: %s\n", orDash(m.Species), orDash(m.Number), m.Matter); err != nil {
+		if err := a.printf("OPEN  %s  %s  %s, %s: %s\n", orDash(m.Species), orDash(m.Number), m.Opened.Format("2006-01-02 15:04"), m.Place, m.Matter); err != nil {
 			return err
 		}
 	}

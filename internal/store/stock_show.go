@@ -116,6 +116,9 @@ type OpenMatter struct {
 	Species  string `json:"species"`
 	Number   string `json:"number"`
 	Matter   string `json:"matter"`
+	// Opened and Place are when the bird was taken up, and where.
+	Opened time.Time `json:"opened"`
+	Place  string    `json:"place"`
 }
 
 // OpenMatters returns the records that wait: of all shifts, since none of them
@@ -124,8 +127,11 @@ type OpenMatter struct {
 func (s *Store) OpenMatters(ctx context.Context, shift string) (matters []OpenMatter, err error) {
 	err = s.View(ctx, func(v *View) error {
 		return v.eachOf(ctx, openMattersSQL, []any{shift, shift}, func(r []any) error {
-			matters = append(matters, OpenMatter{Handling: text(r[0]), Species: text(r[1]), Number: text(r[2]), Matter: text(r[3])})
-			return nil
+			opened, err := parseTime(text(r[4]), text(r[5]))
+			matters = append(matters, OpenMatter{
+				Handling: text(r[0]), Species: text(r[1]), Number: text(r[2]), Matter: text(r[3]), Opened: opened, Place: text(r[6]),
+			})
+			return err
 		})
 	})
 	return matters, s.fail("read", err)
@@ -140,8 +146,10 @@ const openMattersSQL = `
 	  FROM open_handling o JOIN handling h ON h.id = o.handling
 	  UNION ALL SELECT d.handling, 'disputed number', 2 FROM disputed d)
 	SELECT w.handling, b.species,
-	       coalesce((SELECT n.number FROM band_now n WHERE n.handling = w.handling AND n.state <> 'put back' ORDER BY n.band DESC LIMIT 1), ''), w.matter
-	FROM waiting w JOIN fact_bird b ON b.handling = w.handling AND b.seq = (SELECT max(seq) FROM fact_bird WHERE handling = w.handling)
+	       coalesce((SELECT n.number FROM band_now n WHERE n.handling = w.handling AND n.state <> 'put back' ORDER BY n.band DESC LIMIT 1), ''), w.matter,
+	       f.at, f.at_offset, s.place
+	FROM waiting w JOIN handling h ON h.id = w.handling JOIN shift s ON s.id = h.shift JOIN fact f ON f.handling = w.handling AND f.seq = 1
+	JOIN fact_bird b ON b.handling = w.handling AND b.seq = (SELECT max(seq) FROM fact_bird WHERE handling = w.handling)
 	ORDER BY w.rank, w.handling`
 
 // ShiftCount is what a shift came to.
