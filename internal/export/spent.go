@@ -6,8 +6,8 @@ import (
 	"time"
 )
 
-// spentBands are the numbers that the stock alone has as gone. They are of no
-// bird, so that a selection of a shift or a species leaves them all out.
+// spentBands are the numbers that the stock alone has as gone, and those that
+// were found on a bird that no record here has banded. They are of no bird, so that a selection of a shift or a species leaves them all out.
 func spentBands(ctx context.Context, s Source, used []UsedBand) (list []UsedBand, err error) {
 	if s.Only.Shift != "" || s.Only.Species != "" {
 		return nil, nil
@@ -24,6 +24,12 @@ func spentBands(ctx context.Context, s Source, used []UsedBand) (list []UsedBand
 		b := UsedBand{Number: fmt.Sprint(v[0]), State: fmt.Sprint(v[1]), Size: fmt.Sprint(v[2]), Metal: fmt.Sprint(v[3])}
 		switch b.State {
 		case "destroyed", "lost", "rejected", "returned":
+		case "on bird":
+			if !known[b.Number] && s.Only.All() {
+				b.Reason = "found on a bird, and no record here has put it there"
+				list = append(list, b)
+			}
+			return nil
 		default:
 			return nil
 		}
