@@ -189,20 +189,31 @@ func (t *turn) escape() {
 		t.s.Front.Stage, t.s.Front.Typed = AskPlace, ""
 		return
 	}
+	if t.foundBack() {
+		return
+	}
+	corrects := t.s.Desk.Why != ""
 	t.turnTo(t.s.Desk.Step)
+	t.uncorrected(corrects)
+}
+
+// uncorrected says that a correction was left without being made.
+func (t *turn) uncorrected(was bool) {
+	if was {
+		t.say("Nothing was corrected: the record stands as it was.")
+	}
 }
 
 // walk goes to another step; in the front, to another of its questions.
 func (t *turn) walk(by int) {
-	if t.s.Desk.Why != "" {
-		defer func() { t.say("Nothing was corrected: the record stands as it was.") }()
-	}
+	corrects := t.s.Desk.Why != ""
 	if _, ok := t.s.bird(); !ok || t.s.Front.Cautions || t.s.Bench.Shift == nil {
 		return
 	}
 	t.quiet()
 	n := len(Steps())
 	t.turnTo(Step((int(t.s.Desk.Step) + by + n) % n))
+	t.uncorrected(corrects)
 }
 
 // arrow moves in a list, or where there is none between the steps.

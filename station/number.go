@@ -197,6 +197,25 @@ func (t *turn) inscription(text string) {
 	t.trace(string(read))
 }
 
+// foundBack goes back to the question before among those about a found band, with
+// its answer, and reports whether it did.
+func (t *turn) foundBack() bool {
+	d := &t.s.Desk
+	switch d.Ask {
+	case AskFoundLeg:
+		d.Ask, d.Typed = AskInscription, d.Found.Number
+	case AskCondition:
+		d.Ask, d.Typed = AskFoundLeg, ""
+	case AskScheme:
+		d.Ask, d.Typed = AskCondition, d.Found.Condition
+	case AskThen:
+		d.Ask, d.Typed = AskScheme, d.Found.Scheme
+	default:
+		return false
+	}
+	return true
+}
+
 // tellFound tells the found band, once the records have said what they know
 // of its number.
 func (t *turn) tellFound(then bench.Then) {

@@ -96,3 +96,14 @@ func TestAFoundBandOfAnotherBirdIsSaid(t *testing.T) {
 	_, found := r.bird().FoundOnLeg()
 	assert.True(t, found, "the band on the leg wins")
 }
+
+// Esc goes back one question of a found band, and keeps what was answered.
+func TestEscGoesBackOneQuestionOfAFoundBand(t *testing.T) {
+	r := wornBefore(t, "1232-40001").keys("l", "worn", "Enter", "elsewhere", "Enter").shows("What is done about it?")
+	r.keys("Esc").shows("scheme: elsewhere").keys("Esc").shows("condition: worn").keys("Esc").shows("On which leg is it?")
+	r.keys("Esc").shows("1232-40001").keys("Esc").hides("On which leg is it?")
+	assert.Empty(t, r.bird().Bands)
+	r = wornBefore(t, "1232-40001").keys("l", "worn", "Enter", "elsewhere", "Enter", "Esc", "Enter", "l")
+	require.Len(t, r.bird().Bands, 1)
+	assert.Equal(t, "elsewhere", r.bird().Bands[0].Scheme)
+}

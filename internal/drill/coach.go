@@ -143,7 +143,7 @@ func coachConfirm(h bench.Handling, band bench.Band, state bench.State) []string
 	for _, blocker := range bench.Blockers(h, state.Setup.Book) {
 		switch blocker.Code {
 		case bench.StatementMissing:
-			return []string{"State each point with its own key, once you have seen it."}
+			return []string{"State each point with its own key, once you have seen it. After l the new look comes first."}
 		case bench.ReadBackMismatch:
 			return []string{"Those are not the digits on the band. " + metal}
 		}
