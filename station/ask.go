@@ -90,6 +90,8 @@ const (
 
 	AskIncident
 	AskIncidentNote
+
+	AskStillInHand
 )
 
 // text reports whether the answer is typed as text; to all other questions a

@@ -135,6 +135,9 @@ func (t *turn) leaves(h bench.Handling, at time.Time) {
 	}
 	if !h.InHand() {
 		t.say("This bird left the hand at " + clock(h.Left) + "; its facts can still be entered.")
+		if h.Fate == nil && !t.s.late() && t.s.Desk.Typed == "" {
+			t.question(AskStillInHand)
+		}
 		return
 	}
 	w := t.when()

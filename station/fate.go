@@ -111,6 +111,20 @@ func (t *turn) fateEntered(a Ask) {
 	}
 }
 
+// stillInHand answers whether F8 was pressed by mistake.
+func (t *turn) stillInHand(r rune) {
+	step := t.s.Desk.Step
+	if r != 'y' {
+		t.turnTo(step)
+		t.answer(r) // the key is what the step asks for
+		return
+	}
+	if t.ask(bench.StillInHand{When: t.when(), Why: "left the hand was pressed by mistake"}) {
+		t.turnTo(step)
+		t.s.Message = "The bird is in the hand; its clock runs on from its capture."
+	}
+}
+
 // complete marks the record complete, or says everything that keeps it from
 // being so. Where that is the fate alone of a bird that left the hand, and
 // nothing is half typed, it asks for it.

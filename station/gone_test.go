@@ -140,3 +140,15 @@ func TestAReadingOfACompleteRecordIsSetAsideByKeys(t *testing.T) {
 	assert.True(t, r.bird().Done())
 	r.keys("c", "the ring was read wrong", "Enter", "Tab").shows("The record of bird 1 is complete.", "Nothing was corrected")
 }
+
+// F8 pressed by mistake is taken back; pressed twice by a cold finger it changes
+// nothing about what comes next.
+func TestTheBirdIsStillInTheHand(t *testing.T) {
+	r := newRig(t).measured().keys("F8").readings(301).shows("has left the hand").keys("F8").shows("Is it still in the hand")
+	r.keys("y").shows("The bird is in the hand").readings(301)
+	assert.True(t, r.bird().InHand())
+	assert.Len(t, r.bird().Readings, 4)
+	r = newRig(t).confirmed().keys("F8", "F8", "b").shows("Nothing is missing.")
+	assert.Equal(t, bench.FateBanded, r.bird().Fate.Fate)
+	r.keys("F8").hides("Is it still in the hand")
+}

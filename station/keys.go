@@ -321,6 +321,8 @@ func (t *turn) choose(a Ask, r rune) {
 		}
 	case AskIncident:
 		t.incidentKey(r)
+	case AskStillInHand:
+		t.stillInHand(r)
 	}
 }
 

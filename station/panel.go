@@ -162,6 +162,11 @@ func (v *view) question(a Ask, columns, room int) []line {
 		return v.doneLines(columns)
 	case AskIncident:
 		return append([]line{words("An incident: what kind?")}, choicesIn(incidents(), columns)...)
+	case AskStillInHand:
+		return []line{
+			words("This bird left the hand at " + clock(v.h.Left) + ". Is it still in the hand, and F8 was a mistake?"),
+			say(piece{"y", key}, piece{" it is: the clock runs on   ", plain}, piece{"any other key", key}, piece{" it is gone", plain}),
+		}
 	case AskIncidentNote:
 		return []line{words("What happened, and what was done about it? Enter records it."), fieldLine(v.s.Desk.Kind+":", v.s.Desk.Typed)}
 	case AskRemoval:

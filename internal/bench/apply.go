@@ -129,6 +129,8 @@ func (a *applying) ofOpenBird(h Handling, c Command) []Blocker {
 		return a.remove(h, c)
 	case LeaveHand:
 		return a.leaveHand(h)
+	case StillInHand:
+		return a.stillInHand(h, c)
 	case TellFate:
 		return a.tellFate(h, c)
 	case TellIncident:

@@ -14,6 +14,22 @@ func (a *applying) leaveHand(h Handling) []Blocker {
 	return nil
 }
 
+func (a *applying) stillInHand(h Handling, c StillInHand) []Blocker {
+	why := strings.TrimSpace(c.Why)
+	switch {
+	case h.InHand():
+		return nil
+	case h.Fate != nil:
+		return refuse(FateContradicts, "Its fate is told, and by that it is gone: tell the fate anew if that is wrong.")
+	case why == "":
+		return refuse(ReasonMissing, "Say why it is still in the hand: what was pressed by mistake.")
+	}
+	head := a.head(h.ID)
+	head.Replaces, head.Why = h.leftBy, why
+	a.record(LeftHand{Head: head})
+	return nil
+}
+
 func (a *applying) tellFate(h Handling, c TellFate) []Blocker {
 	reason := strings.TrimSpace(c.Reason)
 	if blockers := a.fateRefusals(h, c.Fate, reason); blockers != nil {

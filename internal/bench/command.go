@@ -134,6 +134,12 @@ type Remove struct {
 // LeaveHand stops the bird's clock, at any step.
 type LeaveHand struct{ When }
 
+// StillInHand takes back that the bird left the hand: it was said by mistake.
+type StillInHand struct {
+	When
+	Why string
+}
+
 // TellFate records how the bird left the hand. DecidedBy is who decided to
 // let it go; empty: By.
 type TellFate struct {

@@ -244,7 +244,8 @@ type NumberReadBack struct {
 	Digits  string
 }
 
-// LeftHand stops the bird's clock.
+// LeftHand stops the bird's clock. One that replaces another takes it back: the
+// bird is still in the hand.
 type LeftHand struct{ Head }
 
 // FateTold is how the bird left the hand.

@@ -136,7 +136,10 @@ func FoldHandling(h Handling, f Fact) Handling {
 	case CircumstancesTold:
 		h.Whence = &f
 	case LeftHand:
-		h.Left = f.At
+		h.Left, h.leftBy = f.At, f.Seq
+		if f.Replaces > 0 {
+			h.Left = time.Time{}
+		}
 	case FateTold:
 		h.Fate = &f
 	case IncidentTold:

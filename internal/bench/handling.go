@@ -96,6 +96,7 @@ type Handling struct {
 	Bander       string
 	Opened       time.Time
 	Left         time.Time // zero while the bird is in the hand
+	leftBy       int       // the fact that says so
 	Readings     []Reading
 	Estimate     *LegEstimated
 	Choice       *SizeChosen

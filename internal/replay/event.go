@@ -208,6 +208,8 @@ func (e event) ofShift(when bench.When) (bench.Command, error) {
 
 func (e event) ending(when bench.When) (bench.Command, error) {
 	switch e.Do {
+	case "still_in_hand":
+		return bench.StillInHand{When: when, Why: e.Reason}, nil
 	case "left":
 		return bench.LeaveHand{When: when}, nil
 	case "fate":

@@ -397,3 +397,27 @@ func TestAReadingIsSetAsideInACompleteRecord(t *testing.T) {
 	assert.Equal(t, before.Choice, after.Choice)
 	requireWhole(t, w.store)
 }
+
+// That a bird left the hand is taken back by a fact of its own.
+func TestABirdIsStillInTheHand(t *testing.T) {
+	w := newWorked(t)
+	id := w.gull("1236-56701")
+	left := func() (at []any) {
+		require.NoError(t, w.store.View(t.Context(), func(v *View) error {
+			return v.Rows(t.Context(), "handlings", []string{"left_hand"}, func(r []any) error {
+				at = append(at, r[0])
+				return nil
+			})
+		}))
+		return at
+	}
+	w.do(bench.LeaveHand{When: w.when()})
+	assert.NotNil(t, left()[0])
+	w.do(bench.StillInHand{When: w.when(), Why: "a key pressed by mistake"})
+	assert.Nil(t, left()[0])
+	assert.True(t, w.load(id).InHand())
+	w.do(bench.LeaveHand{When: w.when()})
+	assert.NotNil(t, left()[0])
+	assert.False(t, w.load(id).InHand())
+	requireWhole(t, w.store)
+}

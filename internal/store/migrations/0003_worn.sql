@@ -46,12 +46,12 @@ WHEN EXISTS (SELECT 1 FROM fact_completion WHERE handling = NEW.handling)
 BEGIN SELECT RAISE(ABORT, 'seamfit: the record is complete; only corrections with a reason are taken'); END;
 
 -- handlings: the leg is that of the band whose number is given, where it is told
--- otherwise than the bird's.
+-- otherwise than the bird's. That it left the hand may have been taken back.
 DROP VIEW handlings;
 CREATE VIEW handlings AS
 SELECT h.id AS handling, h.shift, s.place, s.permit, s.catalogue, s.training,
        f.by AS bander, f.at AS opened, f.at_offset AS opened_offset,
-       (SELECT l.at FROM fact l WHERE l.handling = h.id AND l.kind = 'left' ORDER BY l.seq DESC LIMIT 1) AS left_hand,
+       (SELECT CASE WHEN l.replaces > 0 THEN NULL ELSE l.at END FROM fact l WHERE l.handling = h.id AND l.kind = 'left' ORDER BY l.seq DESC LIMIT 1) AS left_hand,
        b.species, b.age, b.sex,
        coalesce((SELECT nullif(n.leg, '') FROM band_now n WHERE n.handling = h.id AND n.state IN ('on bird', 'opened') ORDER BY n.band DESC LIMIT 1), b.leg) AS leg,
        b.site,
