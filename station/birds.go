@@ -134,10 +134,12 @@ func (t *turn) leaves(h bench.Handling, at time.Time) {
 		return
 	}
 	if !h.InHand() {
-		t.say("This bird left the hand at " + clock(h.Left) + "; its facts can still be entered.")
 		if h.Fate == nil && !t.s.late() && t.s.Desk.Typed == "" {
+			t.quiet()
 			t.question(AskStillInHand)
+			return
 		}
+		t.say("This bird left the hand at " + clock(h.Left) + "; its facts can still be entered.")
 		return
 	}
 	w := t.when()

@@ -164,7 +164,7 @@ func (v *view) question(a Ask, columns, room int) []line {
 		return append([]line{words("An incident: what kind?")}, choicesIn(incidents(), columns)...)
 	case AskStillInHand:
 		return []line{
-			words("This bird left the hand at " + clock(v.h.Left) + ". Is it still in the hand, and F8 was a mistake?"),
+			words("This bird left the hand at " + clock(v.h.Left) + ". Is it still in the hand?"),
 			say(piece{"y", key}, piece{" it is: the clock runs on   ", plain}, piece{"any other key", key}, piece{" it is gone", plain}),
 		}
 	case AskIncidentNote:
