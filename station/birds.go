@@ -66,7 +66,7 @@ func (t *turn) switchBird() {
 		return
 	}
 	tour := append(slices.Clone(t.toured), t.s.Desk.Handling)
-	if len(t.s.othersFirst(tour)) == 0 {
+	if len(t.s.others(tour)) == 0 {
 		tour = nil // round once more
 	}
 	t.s.Tour = tour
@@ -74,10 +74,10 @@ func (t *turn) switchBird() {
 	t.nextBird()
 }
 
-// othersFirst returns the parked desks in the order in which they are taken up:
+// others returns the parked desks in the order in which they are taken up:
 // birds in the hand before those that are gone. Those of the tour, which were
 // taken up one after another just now, are left out.
-func (s State) othersFirst(tour []string) []Desk {
+func (s State) others(tour []string) []Desk {
 	var inHand, gone []Desk
 	for _, d := range s.Parked {
 		h, open := s.Bench.Handling(d.Handling)
@@ -94,7 +94,7 @@ func (s State) othersFirst(tour []string) []Desk {
 
 // nextBird takes up a parked desk.
 func (t *turn) nextBird() {
-	for _, desk := range t.s.othersFirst(t.s.Tour) {
+	for _, desk := range t.s.others(t.s.Tour) {
 		t.s.Parked = slices.DeleteFunc(slices.Clone(t.s.Parked), func(d Desk) bool { return d.Handling == desk.Handling })
 		w := bench.When{At: t.at, Handling: desk.Handling}
 		if t.do(bench.Activate{When: w}, "") == nil {

@@ -42,7 +42,7 @@ func (v *view) entries() []birdEntry {
 	if v.open {
 		list = append(list, v.entry(v.h, "►"))
 	}
-	for _, d := range v.s.othersFirst(nil) {
+	for _, d := range v.s.others(nil) {
 		if h, ok := v.s.Bench.Handling(d.Handling); ok {
 			list = append(list, v.entry(h, ""))
 		}

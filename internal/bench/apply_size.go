@@ -61,8 +61,8 @@ func (a *applying) chooseSize(h Handling, c ChooseSize) []Blocker {
 }
 
 // reweigh judges the chosen size anew when the readings that count have changed.
-// Where that changes its verdict the choice is told again with the new one, and
-// what was given as a reason for another verdict is none for this.
+// Where that changes its verdict the choice is told again with the new one. What
+// was given as a reason for another verdict is none for one that bars it.
 func (a *applying) reweigh(handling string) {
 	h, _ := a.state.Handling(handling)
 	if h.Choice == nil {
@@ -82,7 +82,10 @@ func (a *applying) reweigh(handling string) {
 		return
 	}
 	now, again := result.Sizes[i], *h.Choice
-	again.Head, again.Estimate, again.Reason = a.head(h.ID), estimate, ""
+	again.Head, again.Estimate = a.head(h.ID), estimate
+	if barring(now.Verdict) {
+		again.Reason = ""
+	}
 	again.Verdict, again.Play, again.PTight, again.PLoose = string(now.Verdict), now.Play, now.PTight, now.PLoose
 	a.record(again)
 }
