@@ -64,3 +64,19 @@ func TestTheListOfUsedBands(t *testing.T) {
 		assert.Len(t, rows, want, "%+v", only)
 	}
 }
+
+// A number of ours on a bird that no record here has banded is used too.
+func TestABandOfOursThatWasFoundIsListed(t *testing.T) {
+	w := newWorked(t, false)
+	run, err := bands.RunOf(w.number("1236-56704"), 5)
+	require.NoError(t, err)
+	require.NoError(t, w.store.Receive(t.Context(), []store.BandString{{ID: newID(), Run: run, Size: "6", Metal: "incoloy", At: w.now, Entered: w.now, By: "Å. Holm"}}))
+	w.bird("Larus argentatus")
+	w.do(bench.TellFound{When: w.when(), Number: "1236-56706", Condition: "worn", Then: bench.ThenLeft})
+	out := filepath.Join(t.TempDir(), "bands.csv")
+	require.NoError(t, w.export(bench.Selection{}, export.Bands, out))
+	_, rows := readCSV(t, out)
+	require.Len(t, rows, 1)
+	assert.Equal(t, []string{"1236-56706", "on bird", "6", "incoloy"}, rows[0][:4])
+	assert.Equal(t, "found on a bird, and no record here has put it there", rows[0][6])
+}

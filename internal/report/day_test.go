@@ -301,3 +301,11 @@ func (f failing) Handlings(context.Context, func(bench.Handling) error) error { 
 type broken struct{}
 
 func (broken) Write([]byte) (int, error) { return 0, io.ErrClosedPipe }
+
+func TestReadingsThatDisagreeAreSaidOnTheSheet(t *testing.T) {
+	d := newDay(t)
+	d.bird("Larus argentatus", "8.42", "8.45", "9.40")
+	d.banded("1236-56701", "7A", "soft metal, and none other here", nil)
+	assert.Contains(t, plain(sheet(t, d, d.about())), "readings DISAGREE")
+	assert.NotContains(t, plain(sheet(t, worked(t), worked(t).about())), "DISAGREE")
+}
