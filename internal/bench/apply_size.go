@@ -201,6 +201,20 @@ func barring(v fit.Verdict) bool { return v == fit.Tight || v == fit.Slips || v 
 // that is taken only with a reason, and none is given.
 func (c SizeChosen) WantsReason() bool { return barring(fit.Verdict(c.Verdict)) && c.Reason == "" }
 
+// forbidden lists what a species takes no band by, whatever its leg is like.
+func forbidden(sp catalogue.Species, site Site, closure string) (why []string) {
+	if sp.NoMetalBand {
+		why = append(why, "no metal leg band is for "+sp.Scientific)
+	}
+	if sp.AboveJointOnly && site != SiteAbove {
+		why = append(why, sp.Scientific+" is banded above the joint only, and the site told is below it")
+	}
+	if !sp.ClosureAllowed(closure) {
+		why = append(why, "a "+closure+" closure is not for "+sp.Scientific+", which takes "+strings.Join(sp.Closures, ", "))
+	}
+	return why
+}
+
 // againstAdvice lists what speaks against the choice, the worst first. Loose is
 // advice only of a size on an office's list, whose limit is a scheme's average.
 func (a *applying) againstAdvice(h Handling, size catalogue.Size, metal catalogue.Metal, closure string, c fit.Candidate) []string {
@@ -221,15 +235,7 @@ func (a *applying) againstAdvice(h Handling, size catalogue.Size, metal catalogu
 		if sp.Verified() && len(sizes) > 0 && !listed {
 			against = append(against, "the list for "+sp.Scientific+" has "+strings.Join(sizes, ", "))
 		}
-		if sp.NoMetalBand {
-			against = append([]string{"no metal leg band is for " + sp.Scientific}, against...)
-		}
-		if sp.AboveJointOnly && h.Bird.Site != SiteAbove {
-			against = append(against, sp.Scientific+" is banded above the joint only, and the site told is below it")
-		}
-		if !sp.ClosureAllowed(closure) {
-			against = append(against, "a "+closure+" closure is not for "+sp.Scientific+", which takes "+strings.Join(sp.Closures, ", "))
-		}
+		against = append(forbidden(sp, h.Bird.Site, closure), against...)
 		if a.state.MetalAdvice(h, metal.Name).HardAdvised && !metal.Hard {
 			against = append(against, "hard metal is advised for "+sp.Scientific)
 		}

@@ -110,7 +110,7 @@ func Blockers(h Handling, book *catalogue.Book) []Blocker {
 		add(refuse(SpeciesMissing, "No species yet: say which bird this is%s.", mistake))
 	}
 	if band, ok := h.CurrentBand(); ok {
-		add(bandBlockers(h, band))
+		add(bandBlockers(h, band, book))
 		add(seamBlockers(h, band, book))
 	}
 	add(fateBlockers(h))
@@ -120,7 +120,7 @@ func Blockers(h Handling, book *catalogue.Book) []Blocker {
 	return all
 }
 
-func bandBlockers(h Handling, band Band) []Blocker {
+func bandBlockers(h Handling, band Band, book *catalogue.Book) []Blocker {
 	var all []Blocker
 	if h.Bird.Leg == LegUnsaid && band.Leg == LegUnsaid {
 		all = append(all, refuse(SideMissing, "Left or right leg is not said: every band carries its leg.")...)
@@ -136,6 +136,12 @@ func bandBlockers(h Handling, band Band) []Blocker {
 		all = append(all, refuse(SizeMissing, "No size chosen: choose the size and metal of the band.")...)
 	case c.WantsReason():
 		all = append(all, refuse(SizeNeedsReason, "By the leg as it is measured now, size %s is %s: choose it again with the reason, or another; a band that is on comes off first.", c.Size, c.Verdict)...)
+	case c.Reason == "":
+		// The species may have been told otherwise since.
+		sp, _ := book.SpeciesNamed(h.Bird.Species)
+		if why := forbidden(sp, h.Bird.Site, c.Closure); len(why) > 0 {
+			all = append(all, refuse(SizeNeedsReason, "The band that was chosen is not for this bird (%s): choose again, or give the reason.", strings.Join(why, "; "))...)
+		}
 	}
 	return all
 }

@@ -297,3 +297,19 @@ func TestALooseSizeOffTheListAsksForAReason(t *testing.T) {
 	require.True(t, has(codes(refused), bench.SizeNeedsReason))
 	assert.Contains(t, refused[0].Mend, "it is loose")
 }
+
+// What a species forbids holds for the species that stands, though the band was
+// chosen while it was told as another.
+func TestABandThatTheTrueSpeciesForbidsIsNotComplete(t *testing.T) {
+	d := newDesk(t)
+	d.gull("1236-56701")
+	d.do(bench.Look{})
+	d.do(bench.Confirm{All: true, ReadBack: "701"})
+	d.do(bench.TellFate{Fate: bench.FateBanded})
+	d.do(bench.DescribeBird{Bird: bench.Bird{Species: "Cathartes aura", Age: "adult", Leg: bench.LegRight}})
+	refused := d.try(bench.Complete{})
+	require.True(t, has(codes(refused), bench.SizeNeedsReason))
+	assert.Contains(t, refused[0].Mend, "no metal leg band is for Cathartes aura")
+	d.do(bench.ChooseSize{Size: "6", Metal: "stainless steel", Reason: "banded as a gull, and flown"})
+	assert.Empty(t, d.try(bench.Complete{}))
+}
