@@ -11,6 +11,7 @@ import (
 	"seamfit/internal/bench"
 	"seamfit/internal/catalogue"
 	"seamfit/internal/length"
+	"seamfit/internal/metrology"
 	"seamfit/internal/seam"
 )
 
@@ -230,10 +231,10 @@ func (v *view) judgementLines(spot Spot, columns int) []line {
 	lines := []line{say(piece{"By its widths: " + text, strong})}
 	if j.PGapOverLimit != nil {
 		lines = append(lines, wrapped("", fmt.Sprintf("Gap seen outside %.2f ± %.2f mm; over the limit of %.2f mm (bench setting) with probability %s.",
-			j.Visible.ValueMM, 2*j.Visible.UMM, j.Visible.LimitMM, chanceWords(*j.PGapOverLimit)), plain, columns)...)
+			j.Visible.ValueMM, 2*j.Visible.UMM, j.Visible.LimitMM, metrology.Percent(*j.PGapOverLimit)), plain, columns)...)
 	}
 	lines = append(lines, wrapped("", fmt.Sprintf("Out of round %.2f mm (limit %.2f mm, bench setting); overlap: probability %s, about 50 %% on a flush band.",
-		j.OutOfRound.ValueMM, j.OutOfRound.LimitMM, chanceWords(j.POverlap)), plain, columns)...)
+		j.OutOfRound.ValueMM, j.OutOfRound.LimitMM, metrology.Percent(j.POverlap)), plain, columns)...)
 	if missed := j.Missed(spot.Look); len(missed) > 0 {
 		lines = append(lines, wrapped("! ", "The look did not find this: "+strings.Join(findingNames(missed), ", ")+". Look again.", wrong, columns)...)
 	}
@@ -248,16 +249,4 @@ func (v *view) spotPicture() []string {
 	n := len(v.s.Desk.Spot.Widths)
 	turn := [...]int{0, -1, 1}[min(n, spotWidths-1)]
 	return append([]string{spotAngle(n)}, ringOf(seam.Sight{}, &seam.Pliers{Turn: turn})...)
-}
-
-// chanceWords writes a probability: computed, it is never quite 0 or 100 %.
-func chanceWords(p float64) string {
-	switch {
-	case p < 0.01:
-		return "< 1 %"
-	case p > 0.99:
-		return "> 99 %"
-	default:
-		return fmt.Sprintf("%.0f %%", 100*p)
-	}
 }
