@@ -103,7 +103,7 @@ func (t *turn) saveRefused(e SaveFailed) {
 		}
 	}
 	q.Facts = kept
-	t.refuse([]bench.Blocker{{Code: CodeRecordsRefused, Mend: recordsRefused(len(dropped), e.What)}})
+	t.refuse([]bench.Blocker{{Code: CodeRecordsRefused, Mend: recordsRefused(len(dropped), e.What, e.Mend)}})
 	for _, id := range first {
 		t.reread(id)
 	}

@@ -55,13 +55,18 @@ func (t *turn) lookedUp(e LookedUp) {
 	}
 }
 
-func recordsRefused(dropped int, what string) string {
+func recordsRefused(dropped int, what, mend string) string {
 	entries := "The last entry was"
 	if dropped > 1 {
 		entries = fmt.Sprintf("The last %d entries were", dropped)
 	}
-	return fmt.Sprintf("%s refused by the records (%s) and not kept: the bird is shown as the records have it; read the band again and enter it anew.",
-		entries, strings.TrimRight(what, "."))
+	if _, rule, ok := strings.Cut(what, bench.ErrRefused.Error()+": "); ok {
+		what = rule // which file it is goes without saying
+	}
+	if mend == "" {
+		mend = "the bird is shown as the records have it; read the band again and enter it anew"
+	}
+	return fmt.Sprintf("%s refused by the records (%s) and not kept: %s.", entries, strings.TrimRight(what, "."), mend)
 }
 
 // reread has a handling read again. Of a shift only the details are dropped that
