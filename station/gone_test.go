@@ -135,7 +135,7 @@ func TestABirdBegunByMistakeIsResolved(t *testing.T) {
 }
 
 func TestAReadingOfACompleteRecordIsSetAsideByKeys(t *testing.T) {
-	r := newRig(t).completed().shows("x set a reading aside").keys("x", "2", "pressed by the way", "Enter").shows("Set aside, with its reason")
+	r := newRig(t).completed().shows("x set a reading aside").keys("x").shows("Which reading").hides("marks the record complete").keys("2", "pressed by the way", "Enter").shows("Set aside, with its reason")
 	assert.Equal(t, "pressed by the way", r.bird().Readings[1].SetAside)
 	assert.True(t, r.bird().Done())
 	r.keys("c", "the ring was read wrong", "Enter", "Tab").shows("The record of bird 1 is complete.", "Nothing was corrected")

@@ -12,7 +12,7 @@ import (
 func (t *turn) key(e Key) {
 	entered := t.s.keys.entered
 	t.s.keys.entered = false
-	if t.s.tooSmall() && t.plainCode(e, entered) != CodeF8 {
+	if cramped(t.s.Width, t.s.Height) && t.plainCode(e, entered) != CodeF8 {
 		return // nobody sees what it would do
 	}
 	switch code := t.plainCode(e, entered); code {
@@ -315,6 +315,7 @@ func (t *turn) choose(a Ask, r rune) {
 		case keyCorrect:
 			t.question(AskWhy)
 		case 'x':
+			t.turnTo(StepLeg) // whose question it is
 			t.legKey(AskWidth, r)
 		default:
 			t.scoreKey(r)

@@ -226,7 +226,7 @@ func (t *turn) seamEntered(a Ask) {
 
 // confirm makes a statement about the last closing, or reads the number back.
 func (t *turn) confirm(c bench.Confirm) bool {
-	if h, ok := t.s.bird(); ok && t.s.unwitnessed(h) && t.s.seamAsk(h) == AskStatedBefore {
+	if h, ok := t.s.bird(); ok && t.s.seamAsk(h) == AskStatedBefore {
 		t.turnTo(StepSeam) // by a card: it is asked first
 		return false
 	}

@@ -22,8 +22,8 @@ func View(s State, g *grid.Grid) {
 	all := g.All()
 	all.Fill(" ", s.Options.Theme.style(plain))
 	width, height := g.Size()
-	if width < leastWidth || height < leastHeight {
-		drawTooSmall(s, all) // whatever the state thinks that the size is
+	if cramped(width, height) {
+		drawTooSmall(s, all)
 		return
 	}
 	v := newView(s, all)
@@ -83,8 +83,8 @@ func newView(s State, all grid.Area) *view {
 	return v
 }
 
-// tooSmall reports whether the window has no room for the bench.
-func (s State) tooSmall() bool { return s.Width < leastWidth || s.Height < leastHeight }
+// cramped reports whether a window has no room for the bench.
+func cramped(width, height int) bool { return width < leastWidth || height < leastHeight }
 
 func (v *view) put(x, y int, text string, r role) int {
 	return v.all.Put(x, y, text, v.s.Options.Theme.style(r))
