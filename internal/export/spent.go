@@ -7,7 +7,8 @@ import (
 )
 
 // spentBands are the numbers that the stock alone has as gone, and those that
-// were found on a bird that no record here has banded. They are of no bird, so that a selection of a shift or a species leaves them all out.
+// were found on a bird that no record here has banded. They are of no bird, so
+// that a selection of a shift or a species leaves them all out.
 func spentBands(ctx context.Context, s Source, used []UsedBand) (list []UsedBand, err error) {
 	if s.Only.Shift != "" || s.Only.Species != "" {
 		return nil, nil

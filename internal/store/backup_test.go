@@ -155,14 +155,19 @@ func TestARestoreKeepsWhatWasThere(t *testing.T) {
 	require.ErrorIs(t, err, ErrTraining)
 }
 
+// begunAlone is a bench whose file the test itself closes, in a folder of its own.
+func begunAlone(t *testing.T) *worked {
+	t.Helper()
+	s, err := Open(t.Context(), filepath.Join(t.TempDir(), "bench.db"), Options{Closures: benchSetup(t).Book.Closures})
+	require.NoError(t, err)
+	return begun(t, s)
+}
+
 // A log whose file is gone belongs to that file: SQLite would take it into
 // whatever bears the name next.
 func TestALogIsNeverTakenIntoAnotherFile(t *testing.T) {
-	folder := t.TempDir()
-	path := filepath.Join(folder, "bench.db")
-	s, err := Open(t.Context(), path, Options{Closures: benchSetup(t).Book.Closures})
-	require.NoError(t, err)
-	w := begun(t, s)
+	w := begunAlone(t)
+	path, folder := w.store.path, filepath.Dir(w.store.path)
 	first := w.bandedAndComplete("1236-56701")
 	backup, err := w.store.Backup(t.Context(), t.TempDir(), 0)
 	require.NoError(t, err)
@@ -194,11 +199,8 @@ func TestALogIsNeverTakenIntoAnotherFile(t *testing.T) {
 
 // What is kept finds a name that its log can have too.
 func TestARestoreKeepsALogBesideItsFile(t *testing.T) {
-	folder := t.TempDir()
-	path := filepath.Join(folder, "bench.db")
-	s, err := Open(t.Context(), path, Options{Closures: benchSetup(t).Book.Closures})
-	require.NoError(t, err)
-	w := begun(t, s)
+	w := begunAlone(t)
+	path, folder := w.store.path, filepath.Dir(w.store.path)
 	w.bandedAndComplete("1236-56701")
 	backup, err := w.store.Backup(t.Context(), t.TempDir(), 0)
 	require.NoError(t, err)

@@ -150,10 +150,12 @@ func doubtRules() []doubtRule {
 			"found on a bird, and no record has put it there", func(n counted) bool { return n.state == bands.OnBird },
 		},
 		{
+			// One whose species nobody has told is no other: '' is made NULL, which is
+			// unlike nothing.
 			`SELECT DISTINCT b.number, '' FROM fact_band b CROSS JOIN claim c ON c.number = b.number AND c.handling <> b.handling
 			 WHERE b.event = 'found'
-			   AND (SELECT d.species FROM fact_bird d WHERE d.handling = b.handling ORDER BY d.seq DESC LIMIT 1)
-			    <> (SELECT d.species FROM fact_bird d WHERE d.handling = c.handling ORDER BY d.seq DESC LIMIT 1)`,
+			   AND (SELECT nullif(d.species, '') FROM fact_bird d WHERE d.handling = b.handling ORDER BY d.seq DESC LIMIT 1)
+			    <> (SELECT nullif(d.species, '') FROM fact_bird d WHERE d.handling = c.handling ORDER BY d.seq DESC LIMIT 1)`,
 			"found on a bird of another species than it was put on", func(counted) bool { return true },
 		},
 		{
