@@ -18,11 +18,11 @@ type choice struct {
 }
 
 func ages() []choice {
-	return append(lettered(bench.Ages(), bench.Ages(), "uo"), choice{'u', "not known"}, choice{'o', "other words"})
+	return append(lettered(bench.Ages(), bench.Ages(), "uo"), choice{'u', bench.NotKnown}, choice{'o', "other words"})
 }
 
 func sexes() []choice {
-	return append(lettered(bench.Sexes(), bench.Sexes(), "u"), choice{'u', "not known"})
+	return append(lettered(bench.Sexes(), bench.Sexes(), "u"), choice{'u', bench.NotKnown})
 }
 
 func sides() []choice { return []choice{{'l', "left leg"}, {'r', "right leg"}} }
@@ -112,30 +112,22 @@ func (t *turn) birdKey(a Ask, r rune) {
 }
 
 func (t *turn) ageKey(r rune) {
-	switch r {
-	case 'o':
+	if r == 'o' {
 		t.question(AskOtherAge)
-	case 'u':
-		t.pass(AskAge)
-		t.describe(func(b *bench.Bird) { b.Age = "" })
-	default:
-		if words, ok := wordsOf(ages(), r); ok {
-			t.describe(func(b *bench.Bird) { b.Age = words })
-		}
+		return
+	}
+	if words, ok := wordsOf(ages(), r); ok {
+		t.describe(func(b *bench.Bird) { b.Age = words })
 	}
 }
 
 func (t *turn) sexKey(r rune) {
 	if words, ok := wordsOf(sexes(), r); ok {
-		if r == 'u' {
-			t.pass(AskSex)
-			words = ""
-		}
 		t.describe(func(b *bench.Bird) { b.Sex = words })
 	}
 }
 
-// pass notes that a question was answered with "not known".
+// pass notes that a question was passed over.
 func (t *turn) pass(a Ask) {
 	t.s.Desk.Asked = append(slices.Clone(t.s.Desk.Asked), a)
 }

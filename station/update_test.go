@@ -106,7 +106,7 @@ func TestWhatIsHalfTypedStaysWithItsBird(t *testing.T) {
 func TestColonyIsQuick(t *testing.T) {
 	r := newRig(t).completed()
 	r.keys("F2", "Enter", "a", "u", "Enter")
-	assert.Equal(t, bench.Bird{Species: "Sterna hirundo", Age: "adult", Leg: bench.LegRight, Site: bench.SiteBelow}, r.bird().Bird)
+	assert.Equal(t, bench.Bird{Species: "Sterna hirundo", Age: "adult", Sex: bench.NotKnown, Leg: bench.LegRight, Site: bench.SiteBelow}, r.bird().Bird)
 	r.readings(300, 301, 299).keys("1", "Enter").shows("1232-40002, the next one").keys("Enter")
 	assert.Equal(t, "1232-40002", number(r))
 }

@@ -71,7 +71,7 @@ func (v *view) summary(step Step) string {
 }
 
 func (v *view) birdWords() string {
-	b := v.h.Bird
+	b := v.h.Bird.Known()
 	var parts []string
 	if b.Species != "" {
 		parts = append(parts, grid.Fit(v.s.shortName(v.h), 24))

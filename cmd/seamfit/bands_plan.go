@@ -148,7 +148,8 @@ func (a *app) expected(ctx context.Context, st stock, line tableLine) (plannedBi
 		}
 	}
 	state := bench.State{Setup: st.files.setup}
-	question := fit.Question{Catalogue: state.Catalogue(), Sex: line.values["sex"], Age: line.values["age"]}
+	known := bench.Bird{Sex: line.values["sex"], Age: line.values["age"]}.Known()
+	question := fit.Question{Catalogue: state.Catalogue(), Sex: known.Sex, Age: known.Age}
 	sp, listed := st.files.setup.Book.SpeciesNamed(b.Species)
 	if listed {
 		question.Species, b.Species = &sp, sp.Scientific

@@ -67,7 +67,7 @@ func (a *applying) describeBird(h Handling, c DescribeBird) []Blocker {
 
 // cleanBird trims what was typed and sets the site that goes without saying.
 func cleanBird(b Bird) (Bird, []Blocker) {
-	b.Species, b.Age, b.Sex = strings.TrimSpace(b.Species), strings.TrimSpace(b.Age), strings.TrimSpace(b.Sex)
+	b.Species, b.Age, b.Sex = strings.TrimSpace(b.Species), cleanWord(b.Age), cleanWord(b.Sex)
 	if b.Site == "" {
 		b.Site = SiteBelow
 	}
@@ -78,6 +78,15 @@ func cleanBird(b Bird) (Bird, []Blocker) {
 		return b, refuse(BadSide, "A band sits below or above the joint, not %q.", string(b.Site))
 	}
 	return b, nil
+}
+
+// cleanWord trims an age or a sex, and knows the words for one that can't be told.
+func cleanWord(word string) string {
+	word = strings.TrimSpace(word)
+	if strings.EqualFold(word, NotKnown) || strings.EqualFold(word, "unknown") {
+		return NotKnown
+	}
+	return word
 }
 
 func (a *applying) takeReading(h Handling, c TakeReading) []Blocker {

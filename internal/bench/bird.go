@@ -23,13 +23,29 @@ const (
 
 // Bird is what the bander says of the bird in the hand. Species is a
 // scientific name as the species list writes it, or free text for a species
-// that the list lacks.
+// that the list lacks. An age or a sex is empty until somebody has told it, and
+// NotKnown when it can't be told.
 type Bird struct {
 	Species string
 	Age     string
 	Sex     string
 	Leg     Leg
 	Site    Site
+}
+
+// NotKnown is told of an age or a sex that can't be seen on the bird.
+const NotKnown = "not known"
+
+// Known returns the bird as lists and histories are searched for it: what can't
+// be told is empty.
+func (b Bird) Known() Bird {
+	if b.Age == NotKnown {
+		b.Age = ""
+	}
+	if b.Sex == NotKnown {
+		b.Sex = ""
+	}
+	return b
 }
 
 // Ages lists the ages that a bench offers; others are told in words.

@@ -101,10 +101,10 @@ func birdCards(people []string) []Card {
 		{"LEFT-HAND", CardLeft, "", "Birds", "The bird left the hand"},
 		{"SAME", CardSame, "", "Birds", "Species and leg as of the bird before"},
 	}
-	for _, age := range Ages() {
+	for _, age := range append(Ages(), NotKnown) {
 		cards = append(cards, Card{cardWord("AGE", age), CardAge, age, "Birds", "Age: " + age})
 	}
-	for _, sex := range Sexes() {
+	for _, sex := range append(Sexes(), NotKnown) {
 		cards = append(cards, Card{cardWord("SEX", sex), CardSex, sex, "Birds", "Sex: " + sex})
 	}
 	for _, name := range people {

@@ -118,7 +118,8 @@ type Likeness struct {
 
 // Like returns the likeness of a handling's bird.
 func (h Handling) Like() Likeness {
-	return Likeness{Species: h.Bird.Species, Sex: h.Bird.Sex, Age: h.Bird.Age, Except: h.ID}
+	known := h.Bird.Known()
+	return Likeness{Species: known.Species, Sex: known.Sex, Age: known.Age, Except: h.ID}
 }
 
 // Remember returns the state with what the bench measured on such birds
@@ -267,7 +268,8 @@ func (s *Setup) AdviseMetal(sp catalogue.Species, metal string) fit.MetalAdvice 
 
 // question is what the leg of h is judged against.
 func (s State) question(h Handling) fit.Question {
-	question := fit.Question{Catalogue: s.Catalogue(), Sex: h.Bird.Sex, Age: h.Bird.Age, Feathers: string(h.Feathers()), Place: s.Setup.Place}
+	known := h.Bird.Known()
+	question := fit.Question{Catalogue: s.Catalogue(), Sex: known.Sex, Age: known.Age, Feathers: string(h.Feathers()), Place: s.Setup.Place}
 	if sp, ok := s.Setup.Book.SpeciesNamed(h.Bird.Species); ok {
 		question.Species = &sp
 	}

@@ -313,3 +313,29 @@ func TestABandThatTheTrueSpeciesForbidsIsNotComplete(t *testing.T) {
 	d.do(bench.ChooseSize{Size: "6", Metal: "stainless steel", Reason: "banded as a gull, and flown"})
 	assert.Empty(t, d.try(bench.Complete{}))
 }
+
+// A sex that can't be told is recorded as such, and gets the sizes of both: it is
+// another thing than one that nobody has told yet.
+func TestWhatCantBeToldIsRecordedAndLookedUpAsUnknown(t *testing.T) {
+	d := newDesk(t)
+	for _, sex := range []string{"not known", " Unknown "} {
+		d.do(bench.OpenBird{ID: "merlin" + sex, Bird: bench.Bird{Species: "Falco columbarius", Age: "adult", Sex: sex, Leg: bench.LegRight}})
+		assert.Equal(t, bench.NotKnown, d.active().Bird.Sex)
+		d.widths("4.51")
+		result, err := d.state.Fit(d.active())
+		require.NoError(t, err)
+		assert.Len(t, recommended(result), 2, "females and males have a size each")
+		assert.Empty(t, d.active().Like().Sex)
+	}
+	d.do(bench.DescribeBird{Bird: bench.Bird{Species: "Falco columbarius", Leg: bench.LegRight}})
+	assert.Empty(t, d.active().Bird.Sex, "nobody has told it")
+}
+
+func recommended(r fit.Result) (labels []string) {
+	for _, c := range r.Sizes {
+		if c.Recommended {
+			labels = append(labels, c.Size)
+		}
+	}
+	return labels
+}

@@ -34,26 +34,25 @@ func (t telling) wrong(state bench.State, h bench.Handling) []mistold {
 		add("species", name, t.name)
 	}
 	finished := h.Bird.Leg != bench.LegUnsaid
-	if age := keyed(bench.Ages(), t.ageKey); h.Bird.Age != age && (finished || h.Bird.Age != "") {
-		add("age", orUnknown(h.Bird.Age), orUnknown(age))
-	}
-	if sex := keyed(bench.Sexes(), t.sexKey); h.Bird.Sex != sex && (finished || h.Bird.Sex != "") {
-		add("sex", orUnknown(h.Bird.Sex), orUnknown(sex))
+	for _, of := range []struct{ what, told, is string }{
+		{"age", h.Bird.Age, keyed(bench.Ages(), t.ageKey)},
+		{"sex", h.Bird.Sex, keyed(bench.Sexes(), t.sexKey)},
+	} {
+		if told := cmp.Or(of.told, bench.NotKnown); told != of.is && (finished || of.told != "") {
+			add(of.what, told, of.is)
+		}
 	}
 	return all
 }
 
-// keyed returns the word that has that key; empty for the key of what is not
-// known.
+// keyed returns the word that has that key, which is u for what is not known.
 func keyed(words []string, key string) string {
 	i := slices.IndexFunc(words, func(word string) bool { return strings.HasPrefix(word, key) })
 	if i < 0 {
-		return ""
+		return bench.NotKnown
 	}
 	return words[i]
 }
-
-func orUnknown(word string) string { return cmp.Or(word, "not known") }
 
 // coached puts what was told wrongly before what the coach would say. The
 // bird's questions are gone through to their end first; then nothing else is

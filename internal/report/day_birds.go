@@ -135,9 +135,24 @@ func birdCells(h bench.Handling) []string {
 		fate = h.Fate.Fate.Words()
 	}
 	return []string{
-		cmp.Or(h.Bird.Species, noSpecies), strings.Trim(h.Bird.Age+", "+h.Bird.Sex, ", "), numberOf(h), string(h.BandedLeg()),
+		cmp.Or(h.Bird.Species, noSpecies), ageAndSex(h.Bird), numberOf(h), string(h.BandedLeg()),
 		width, size, verdict, closings, fate, strings.Join(notesOf(h), "; "),
 	}
+}
+
+// ageAndSex returns in words what was told of them.
+func ageAndSex(b bench.Bird) string {
+	var told []string
+	for _, of := range []struct{ name, word string }{{"age", b.Age}, {"sex", b.Sex}} {
+		switch of.word {
+		case "":
+		case bench.NotKnown:
+			told = append(told, of.name+" "+bench.NotKnown)
+		default:
+			told = append(told, of.word)
+		}
+	}
+	return strings.Join(told, ", ")
 }
 
 // notesOf tells what a table of birds has no column for.

@@ -94,7 +94,8 @@ func (d Day) recommended(h bench.Handling) []catalogue.Recommendation {
 	if !ok {
 		return nil
 	}
-	return sp.SizesFor(d.catalogueOf(h).Name, h.Bird.Sex, h.Bird.Age)
+	known := h.Bird.Known()
+	return sp.SizesFor(d.catalogueOf(h).Name, known.Sex, known.Age)
 }
 
 // inTableOrder returns the labels in the order of the table of sizes; those

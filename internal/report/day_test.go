@@ -309,3 +309,10 @@ func TestReadingsThatDisagreeAreSaidOnTheSheet(t *testing.T) {
 	assert.Contains(t, plain(sheet(t, d, d.about())), "readings DISAGREE")
 	assert.NotContains(t, plain(sheet(t, worked(t), worked(t).about())), "DISAGREE")
 }
+
+func TestWhatCantBeToldIsSaidOnTheSheet(t *testing.T) {
+	d := newDay(t)
+	d.bird("Larus argentatus", "8.42", "8.45", "8.40")
+	d.do(bench.DescribeBird{When: d.when(), Bird: bench.Bird{Species: "Larus argentatus", Age: "adult", Sex: bench.NotKnown, Leg: bench.LegRight}})
+	assert.Contains(t, plain(sheet(t, d, d.about())), "adult, sex not known")
+}
