@@ -99,7 +99,8 @@ func (t *turn) nextBird() {
 		w := bench.When{At: t.at, Handling: desk.Handling}
 		if t.do(bench.Activate{When: w}, "") == nil {
 			t.s.Desk = desk
-			t.say(fmt.Sprintf("Now bird %d.", t.s.ordinal(desk.Handling)))
+			h, _ := t.s.bird()
+			t.say(fmt.Sprintf("Now bird %s.", t.s.called(h)))
 			return
 		}
 	}

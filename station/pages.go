@@ -86,7 +86,7 @@ func (v *view) leavingLines() []line {
 	var lines []line
 	var names []string
 	for _, h := range v.s.openBirds() {
-		name := fmt.Sprintf("%d %s", v.s.ordinal(h.ID), v.s.shortName(h))
+		name := v.s.called(h) + " " + v.s.shortName(h)
 		if h.InHand() {
 			name += " (IN THE HAND)"
 		}

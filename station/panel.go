@@ -124,7 +124,7 @@ func (v *view) coach(columns int) []line {
 	if trainer == nil {
 		return nil
 	}
-	bird := v.s.Options.Earlier + len(v.s.Order) + 1
+	bird := v.s.ordinalAt(len(v.s.Order))
 	if v.open {
 		bird = v.s.ordinal(v.h.ID)
 	}
@@ -191,7 +191,7 @@ func (v *view) question(a Ask, columns, room int) []line {
 }
 
 func (v *view) doneLines(columns int) []line {
-	lines := wrapped("", fmt.Sprintf("The record of bird %d is %s.", v.s.ordinal(v.h.ID), v.completeWords()), strong, columns)
+	lines := wrapped("", fmt.Sprintf("The record of bird %s is %s.", v.s.called(v.h), v.completeWords()), strong, columns)
 	lines = append(lines, v.aftermath(columns)...)
 	return append(lines, say(
 		piece{"F2", key}, piece{" next bird   ", plain}, piece{"F3", key}, piece{" another   ", plain},

@@ -2,6 +2,7 @@ package station
 
 import (
 	"slices"
+	"strconv"
 	"time"
 
 	"seamfit/device"
@@ -70,13 +71,14 @@ type Options struct {
 	Silent        bool // no bell
 	ScanPrefix    string
 	ScanSuffix    string
-	ScanCheck     bool         // codes end with a Code 39 check character
-	SeamLimits    *seam.Limits // for judging a seam by its widths; nil: the bench's defaults
-	Usual         Usual        // what usually holds for a shift
-	Late          bool         // a sheet of paper is typed in: no clock runs
-	SpotOnLeg     bool         // a band on a living leg may be measured too
-	People        []string     // who may band, for their cards
-	Earlier       int          // birds of this shift before those in the state at the start
+	ScanCheck     bool           // codes end with a Code 39 check character
+	SeamLimits    *seam.Limits   // for judging a seam by its widths; nil: the bench's defaults
+	Usual         Usual          // what usually holds for a shift
+	Late          bool           // a sheet of paper is typed in: no clock runs
+	SpotOnLeg     bool           // a band on a living leg may be measured too
+	People        []string       // who may band, for their cards
+	Earlier       int            // birds that this shift had at the start
+	Numbers       map[string]int // of the handlings in the state at the start, each in its shift
 	Trainer       Trainer
 	// Asks: the caliper can be asked for a reading. Streams: it sends without
 	// a button, and is read when it stands still.
@@ -230,7 +232,25 @@ func openDesk(b bench.State, h bench.Handling) Desk {
 func (s State) bird() (bench.Handling, bool) { return s.Bench.ActiveHandling() }
 
 // ordinal returns the number of a bird in its shift, from 1.
-func (s State) ordinal(id string) int { return s.Options.Earlier + slices.Index(s.Order, id) + 1 }
+func (s State) ordinal(id string) int {
+	if n, ok := s.Options.Numbers[id]; ok {
+		return n
+	}
+	return s.ordinalAt(slices.Index(s.Order, id))
+}
+
+// ordinalAt returns the number of a bird that began here, by its place in Order.
+func (s State) ordinalAt(i int) int { return s.Options.Earlier - len(s.Options.Numbers) + i + 1 }
+
+// called returns the number by which a person calls a bird: with the day, when it
+// is of another shift.
+func (s State) called(h bench.Handling) string {
+	n := strconv.Itoa(s.ordinal(h.ID))
+	if s.Bench.Shift != nil && h.Shift == s.Bench.Shift.ID {
+		return n
+	}
+	return n + " of " + h.Opened.Format("2 Jan")
+}
 
 // unsaved returns how many facts of a handling are not on the disk yet.
 func (s State) unsaved(id string) int {

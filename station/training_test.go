@@ -119,7 +119,7 @@ func TestCoachGoesOnAfterARestart(t *testing.T) {
 	r := training(t).keys("Enter", "F2", "common tern", "Enter", "a", "u", "r", " ", " ", " ", "1", "a", "1232-40001", "Enter", "f",
 		"e", "r", "a", "i", "001", "Enter", "F8", "b", "F9", "F2", "piping", "Enter", "a", "f", "r", " ")
 	o := options()
-	o.Trainer, o.Earlier = r.s.Options.Trainer, 1
+	o.Trainer, o.Earlier, o.Numbers = r.s.Options.Trainer, 2, map[string]int{r.bird().ID: 2}
 	again := open(t, r.s.Bench, o)
 	again.shows("TRAINING", "2 Piping Plover", "squeeze again: space").keys(" ", " ").shows("tight end of size 1B")
 	assert.Equal(t, station.StepSize, again.s.Desk.Step)

@@ -103,6 +103,24 @@ func TestWhatIsHalfTypedStaysWithItsBird(t *testing.T) {
 	assert.Equal(t, "herr", r.s.Desk.Typed)
 }
 
+// An open bird keeps its number through a restart; one of another shift is told
+// with its day, and the next bird goes on counting.
+func TestBirdsKeepTheirNumbers(t *testing.T) {
+	r := newRig(t).keys("F2", "herring gull larus arg", "Enter", "F2", "common tern", "Enter")
+	first, second := r.s.Order[0], r.s.Order[1]
+	o := options()
+	o.Earlier, o.Numbers = 7, map[string]int{first: 3, second: 5}
+	again := open(t, r.s.Bench, o).shows("►5 Common Tern", "3 Herring Gull")
+	again.keys("F3").shows("Now bird 3.").keys("F2").shows("Bird 8 is in the hand", "►8 species?")
+
+	next := r.s.Bench
+	next.Shift = shift()
+	next.Shift.ID = "the day after"
+	o.Earlier = 0
+	again = open(t, next, o).shows("►5 of 17 May Common Tern", "3 of 17 May Herring Gull")
+	again.keys("F3").shows("Now bird 3 of 17 May.").keys("F2").shows("Bird 1 is in the hand", "►1 species?")
+}
+
 func TestColonyIsQuick(t *testing.T) {
 	r := newRig(t).completed()
 	r.keys("F2", "Enter", "a", "u", "Enter")

@@ -52,7 +52,7 @@ func (v *view) entries() []birdEntry {
 
 func (v *view) entry(h bench.Handling, sign string) birdEntry {
 	name := v.s.shortName(h)
-	text := fmt.Sprintf("%s%d %s ", sign, v.s.ordinal(h.ID), grid.Fit(name, 20))
+	text := fmt.Sprintf("%s%s %s ", sign, v.s.called(h), grid.Fit(name, 20))
 	held, over := v.s.held(h)
 	nest := ""
 	if text := v.nestWords(); sign != "" && text != "" {

@@ -150,10 +150,12 @@ func (a *app) stationConfig(ctx context.Context, files benchFiles, records *stor
 		}
 	}
 	options.Doubts = append(options.Doubts, untold...)
+	shift := ""
 	if start.Shift != nil {
-		if options.Earlier, err = records.Settled(ctx, start.Shift.ID); err != nil {
-			return station.Config{}, err
-		}
+		shift = start.Shift.ID
+	}
+	if options.Earlier, options.Numbers, err = records.Numbering(ctx, shift); err != nil {
+		return station.Config{}, err
 	}
 	if err := f.train(&start, &options); err != nil {
 		return station.Config{}, err

@@ -86,7 +86,7 @@ func (f stationFlags) train(start *bench.State, o *station.Options) error {
 	if f.goesOn {
 		return nil
 	}
-	o.Earlier = 0
+	o.Earlier, o.Numbers = 0, nil
 	start.Shift, start.Handlings, start.Active = nil, nil, ""
 	return nil
 }

@@ -149,6 +149,30 @@ func (s *Store) Settled(ctx context.Context, shift string) (n int, err error) {
 	return n, s.fail("read", err)
 }
 
+// Numbering returns how many birds a shift has, and for every open handling
+// which bird of its own shift it is, from 1.
+func (s *Store) Numbering(ctx context.Context, shift string) (birds int, open map[string]int, err error) {
+	if err := s.db.QueryRowContext(ctx, "SELECT count(*) FROM handling WHERE shift = ?", shift).Scan(&birds); err != nil {
+		return 0, nil, s.fail("read", err)
+	}
+	rows, err := s.db.QueryContext(ctx, `SELECT h.id, (SELECT count(*) FROM handling WHERE shift = h.shift AND id <= h.id)
+		FROM open_handling o JOIN handling h ON h.id = o.handling`)
+	if err != nil {
+		return 0, nil, s.fail("read", err)
+	}
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	open = map[string]int{}
+	for rows.Next() {
+		var id string
+		var n int
+		if err := rows.Scan(&id, &n); err != nil {
+			return 0, nil, s.fail("read", err)
+		}
+		open[id] = n
+	}
+	return birds, open, s.fail("read", rows.Err())
+}
+
 // Facts returns the facts of a handling in their order; none for one that the
 // records don't have. Its errors are Load's.
 func (s *Store) Facts(ctx context.Context, handling string) ([]bench.Fact, error) {

@@ -206,6 +206,24 @@ func TestAReopenedBenchStandsWhereItStood(t *testing.T) {
 	assert.True(t, h.Done())
 }
 
+// A bird has the same number before a restart and after it, whichever of its
+// shift are complete.
+func TestAnOpenBirdKeepsItsNumber(t *testing.T) {
+	w := newWorked(t)
+	first := w.gull("1236-56701")
+	w.bandedAndComplete("1236-56702")
+	third := w.gull("1236-56703")
+	w.bandedAndComplete("1236-56704")
+	birds, open, err := w.store.Numbering(t.Context(), w.state.Shift.ID)
+	require.NoError(t, err)
+	assert.Equal(t, 4, birds)
+	assert.Equal(t, map[string]int{first: 1, third: 3}, open)
+	birds, open, err = w.store.Numbering(t.Context(), "")
+	require.NoError(t, err)
+	assert.Zero(t, birds)
+	assert.Len(t, open, 2, "those of other shifts keep theirs")
+}
+
 func TestASecondSaveOfTheSameFactsIsNoSecondFact(t *testing.T) {
 	w := newWorked(t)
 	id := w.gull("1236-56701")
