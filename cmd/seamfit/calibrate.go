@@ -123,12 +123,12 @@ func (f calibrateFlags) setup(s settings.Settings) (setup metrology.CalibrationS
 		setup.MPE = metrology.MPETable{{UpTo: 1000 * length.Millimetre, Limit: limit}}
 	}
 	if f.resolution != "" {
-		if setup.Resolution, err = p.one("--resolution", f.resolution); err != nil {
+		if setup.Resolution, err = p.step(f.resolution); err != nil {
 			return setup, nil, err
 		}
 	}
 	if f.commonU != "" {
-		common, err := p.one("--common-u", f.commonU)
+		common, err := p.uncertainty("--common-u", f.commonU)
 		if err != nil {
 			return setup, nil, err
 		}

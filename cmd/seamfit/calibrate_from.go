@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -128,8 +129,12 @@ func (a *app) rodReadings(ctx context.Context, table tableFile, records *store.S
 		u        float64
 	}
 	planned := map[key]metrology.PlannedRod{}
+	given := slices.ContainsFunc(table.lines, func(l tableLine) bool { return l.values["rod_u_mm"] != "" })
 	for _, line := range table.lines {
 		rod, u, reading, err := line.rodReading(register)
+		if err == nil && given && rod.Name == "" && line.values["rod_u_mm"] == "" {
+			err = errors.New("rod_u_mm is empty, and other rods have one; give each its own, or none")
+		}
 		if err != nil {
 			return out, fmt.Errorf("%s: line %d: %w", table.name, line.number, err)
 		}
@@ -165,6 +170,9 @@ func (l tableLine) rodReading(register map[string]metrology.Rod) (rod metrology.
 	}
 	if reading, err = l.millimetres("reading_mm"); err != nil {
 		return rod, 0, reading, err
+	}
+	if reference.Value < 0 {
+		return rod, 0, reading, fmt.Errorf("reference_mm %q is no diameter; write millimetres like 8.00", l.values["reference_mm"])
 	}
 	rod.Diameter = reference.Value
 	if text := l.values["rod_u_mm"]; text != "" {

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -78,11 +79,11 @@ func (a *app) fit(ctx context.Context, f fitFlags) error {
 		return usagef("--unit %q is no unit; use mm or in", f.unit)
 	}
 	if f.resolution != "" {
-		if p.resolution, err = p.one("--resolution", f.resolution); err != nil {
+		if p.resolution, err = p.step(f.resolution); err != nil {
 			return err
 		}
 	}
-	question, err := f.question(files.setup.Book, files.setup.Catalogue, p, m)
+	question, disagree, err := f.question(files.setup.Book, files.setup.Catalogue, p, m)
 	if err != nil {
 		return err
 	}
@@ -103,7 +104,7 @@ func (a *app) fit(ctx context.Context, f fitFlags) error {
 		return err
 	}
 	result.Metal = metalAdvice(files.setup, question)
-	result.Warnings = append(caliper, result.Warnings...)
+	result.Warnings = slices.Concat(caliper, disagree, result.Warnings)
 	if a.json() {
 		return a.writeJSON(result)
 	}
@@ -147,7 +148,7 @@ func (f fitFlags) pooled(m *fit.Model) error {
 		return nil
 	}
 	sd, err := length.ParsePerson(f.pooledSD, length.MM)
-	if err != nil || sd.Value < 0 || f.pooledDOF < 0 {
+	if err != nil || sd.Value <= 0 || !(f.pooledDOF > 0 && f.pooledDOF <= 1e9) {
 		return usagef("--pooled-sd %q with --pooled-dof %g is no SD; give millimetres and degrees of freedom above 0", f.pooledSD, f.pooledDOF)
 	}
 	for i := range m.Pooled {
@@ -156,58 +157,65 @@ func (f fitFlags) pooled(m *fit.Model) error {
 	return nil
 }
 
-func (f fitFlags) question(book *catalogue.Book, name string, p lengthParser, m fit.Model) (fit.Question, error) {
+// question returns what is asked, and the warnings about readings that disagree.
+func (f fitFlags) question(book *catalogue.Book, name string, p lengthParser, m fit.Model) (q fit.Question, disagree []fit.Warning, err error) {
 	if f.catalogue != "" {
 		name = f.catalogue
 	}
 	table, ok := book.Catalogue(name)
 	if !ok {
-		return fit.Question{}, usagef("the catalogue %q is unknown; use one of %s", name, catalogueNames(book))
+		return q, nil, usagef("the catalogue %q is unknown; use one of %s", name, catalogueNames(book))
 	}
-	q := fit.Question{Catalogue: table, Sex: f.sex, Age: f.age, Closure: f.closure}
+	q = fit.Question{Catalogue: table, Sex: f.sex, Age: f.age, Closure: f.closure}
 	if f.closure != "" {
 		if _, ok := book.Closure(f.closure); !ok {
-			return q, usagef("--closure %q is unknown; use butt-end, lock-on or rivet", f.closure)
+			return q, nil, usagef("--closure %q is unknown; use butt-end, lock-on or rivet", f.closure)
 		}
 	}
 	if f.metal != "" {
 		metal, ok := book.Metal(f.metal)
 		if !ok {
-			return q, usagef("--metal %q is unknown; use aluminium, stainless steel, incoloy, monel or titanium", f.metal)
+			return q, nil, usagef("--metal %q is unknown; use aluminium, stainless steel, incoloy, monel or titanium", f.metal)
 		}
 		q.Metal = &metal
 	}
 	if f.species != "" {
 		sp, ok := book.SpeciesNamed(f.species)
 		if !ok {
-			return q, usagef("the species %q is not on the list; check the spelling, or leave --species out", f.species)
+			return q, nil, usagef("the species %q is not on the list; check the spelling, or leave --species out", f.species)
 		}
 		q.Species = &sp
 	}
-	if err := f.lengths(&q, p, m); err != nil {
-		return q, err
+	if disagree, err = f.lengths(&q, p, m); err != nil || f.innerU == "" {
+		return q, disagree, err
 	}
-	if f.innerU == "" {
-		return q, nil
-	}
-	u, err := p.one("--inner-u", f.innerU)
+	u, err := p.uncertainty("--inner-u", f.innerU)
 	q.Inner = map[string]fit.Inner{}
 	for _, size := range table.Sizes {
 		q.Inner[size.Label] = fit.Inner{U: u.MM()}
 	}
-	return q, err
+	return q, disagree, err
 }
 
 // lengths puts what else was measured on the leg into the question.
-func (f fitFlags) lengths(q *fit.Question, p lengthParser, m fit.Model) (err error) {
+func (f fitFlags) lengths(q *fit.Question, p lengthParser, m fit.Model) (disagree []fit.Warning, err error) {
 	for _, width := range []struct {
 		flag, text string
 		into       **fit.Leg
 	}{
 		{"--upper-stop", f.upperStop, &q.UpperStop}, {"--lower-stop", f.lowerStop, &q.LowerStop}, {"--cross", f.cross, &q.Cross},
 	} {
-		if *width.into, err = p.stop(width.flag, width.text, m); err != nil {
-			return err
+		if width.text == "" {
+			continue
+		}
+		leg, agreement, err := p.stop(width.flag, width.text, m)
+		if err != nil {
+			return nil, err
+		}
+		*width.into = &leg
+		if !agreement.OK {
+			disagree = append(disagree, fit.Warning{Code: fit.CodeDisagree, Text: fmt.Sprintf(
+				"the readings of %s disagree (range %.2f mm, expected within %.2f mm): take them again", width.flag, agreement.RangeMM, agreement.CriticalRangeMM)})
 		}
 	}
 	for _, along := range []struct {
@@ -218,10 +226,10 @@ func (f fitFlags) lengths(q *fit.Question, p lengthParser, m fit.Model) (err err
 			continue
 		}
 		if *along.into, err = p.one(along.flag, along.text); err != nil {
-			return err
+			return nil, err
 		}
 	}
-	return nil
+	return disagree, nil
 }
 
 // lengthParser reads the lengths of a command line.
@@ -238,6 +246,28 @@ func (p lengthParser) one(flag, text string) (length.Length, error) {
 	return typed.Value, nil
 }
 
+// uncertainty reads a standard uncertainty.
+func (p lengthParser) uncertainty(flag, text string) (length.Length, error) {
+	u, err := p.one(flag, text)
+	if err == nil && u < 0 {
+		err = usagef("%s %q is below 0; give a standard uncertainty like 0.01", flag, text)
+	}
+	return u, err
+}
+
+// coarsestStep is the coarsest step of a display that is taken for one.
+const coarsestStep = length.Millimetre
+
+// step reads the step of a display.
+func (p lengthParser) step(text string) (length.Length, error) {
+	step, err := p.one("--resolution", text)
+	if err == nil && (step <= 0 || step > coarsestStep) {
+		err = usagef("--resolution %q is no step of a caliper's display; give one above 0 and up to %v, like 0.01", text, coarsestStep)
+	}
+	return step, err
+}
+
+// list reads lengths apart by commas or semicolons.
 func (p lengthParser) list(flag, text string) ([]fit.Width, error) {
 	if strings.TrimSpace(text) == "" {
 		return nil, usagef("%s is missing; give the readings, like %s 8.42,8.45,8.40", flag, flag)
@@ -246,8 +276,12 @@ func (p lengthParser) list(flag, text string) ([]fit.Width, error) {
 	if strings.Contains(text, ";") {
 		separator = ";"
 	}
+	parts := strings.Split(text, separator)
+	if separator == "," && decimalCommas(parts) {
+		return nil, usagef("%s %s: are these commas decimal marks? write points, like 8.42, or put semicolons between the readings, like 8,42;8,45", flag, text)
+	}
 	var widths []fit.Width
-	for _, part := range strings.Split(text, separator) {
+	for _, part := range parts {
 		typed, err := length.ParsePerson(part, p.unit)
 		if err != nil {
 			return nil, usagef("%s %q: %w; write it like 8.42", flag, part, err)
@@ -261,18 +295,29 @@ func (p lengthParser) list(flag, text string) ([]fit.Width, error) {
 	return widths, nil
 }
 
-// stop estimates a joint, a foot or a cross width from its readings as a leg is.
-func (p lengthParser) stop(flag, text string, m fit.Model) (*fit.Leg, error) {
-	if text == "" {
-		return nil, nil
+// decimalCommas reports whether the commas between the parts may be decimal marks:
+// one whole number follows another, in pairs or beside others that have points. A
+// caliper that shows whole millimetres is no caliper for legs.
+func decimalCommas(parts []string) bool {
+	whole := func(part string) bool { return !strings.Contains(part, ".") }
+	points := slices.ContainsFunc(parts, func(part string) bool { return !whole(part) })
+	for i, part := range parts {
+		if i > 0 && whole(part) && whole(parts[i-1]) {
+			return points || len(parts)%2 == 0
+		}
 	}
+	return false
+}
+
+// stop estimates a joint, a foot or a cross width from its readings as a leg is.
+func (p lengthParser) stop(flag, text string, m fit.Model) (fit.Leg, fit.Agreement, error) {
 	widths, err := p.list(flag, text)
 	if err != nil {
-		return nil, err
+		return fit.Leg{}, fit.Agreement{}, err
 	}
-	leg, _, err := fit.Estimate(widths, m)
+	leg, agreement, err := fit.Estimate(widths, m)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", flag, err)
+		err = fmt.Errorf("%s: %w", flag, err)
 	}
-	return &leg, nil
+	return leg, agreement, err
 }

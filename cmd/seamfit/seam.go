@@ -69,7 +69,7 @@ func (a *app) seam(ctx context.Context, f seamFlags) (err error) {
 		return usagef("--unit %q is no unit; use mm or in", f.unit)
 	}
 	if f.resolution != "" {
-		if p.resolution, err = p.one("--resolution", f.resolution); err != nil {
+		if p.resolution, err = p.step(f.resolution); err != nil {
 			return err
 		}
 	}

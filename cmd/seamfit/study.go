@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -56,7 +57,7 @@ func (a *app) study(from string) error {
 		if line.values["set_aside"] != "" {
 			continue
 		}
-		value, err := strconv.ParseFloat(line.values["value_mm"], 64)
+		value, err := strconv.ParseFloat(strings.Replace(line.values["value_mm"], ",", ".", 1), 64)
 		if err != nil {
 			return fmt.Errorf("%s: line %d: value_mm %q is not a number; write millimetres like 8.42", from, line.number, line.values["value_mm"])
 		}

@@ -52,7 +52,15 @@ func (a *app) readTable(path string, required ...string) (tableFile, error) {
 	for i := range header {
 		header[i] = strings.TrimSpace(header[i])
 	}
+	for i, name := range header {
+		if name != "" && slices.Contains(header[:i], name) {
+			return tableFile{}, fmt.Errorf("%s: line 1: there are two columns %s; take one of them out, or name it otherwise", path, name)
+		}
+	}
 	for _, name := range required {
+		if len(header) == 1 && strings.Contains(header[0], ";") {
+			return tableFile{}, fmt.Errorf("%s: line 1: its columns are apart by semicolons; save it with commas between them", path)
+		}
 		if !slices.Contains(header, name) {
 			return tableFile{}, fmt.Errorf("%s: line 1: the column %s is missing; the first line names the columns: %s", path, name, strings.Join(required, ","))
 		}

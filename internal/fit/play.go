@@ -86,8 +86,8 @@ func below(difference, u float64, dof metrology.DOF) float64 {
 }
 
 // Verdict returns what the probabilities amount to, and for a borderline size
-// the side, Tight or Loose, on which it may be wrong (the one whose limit is
-// passed by the larger factor).
+// the side, Tight or Loose, on which it may be wrong: of both, the one that
+// cripples.
 func (c Chances) Verdict() (verdict, side Verdict) {
 	switch {
 	case c.Slips != nil && *c.Slips >= acceptSlips:
@@ -98,7 +98,7 @@ func (c Chances) Verdict() (verdict, side Verdict) {
 		return Loose, ""
 	case c.Tight <= acceptTight && c.Loose <= acceptLoose:
 		return Fits, ""
-	case c.Tight/acceptTight >= c.Loose/acceptLoose:
+	case c.Tight > acceptTight:
 		return Borderline, Tight
 	default:
 		return Borderline, Loose

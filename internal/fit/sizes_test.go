@@ -404,3 +404,10 @@ func BenchmarkFitOverTheFederalTable(b *testing.B) {
 		})
 	}
 }
+
+// A size that fails on both sides is said to be near the one that cripples.
+func TestASizeThatFailsOnBothSidesIsNearTight(t *testing.T) {
+	verdict, side := Chances{Tight: 0.012, Loose: 0.4}.Verdict()
+	assert.Equal(t, Borderline, verdict)
+	assert.Equal(t, Tight, side)
+}

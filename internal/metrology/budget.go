@@ -101,10 +101,9 @@ func (r Record) rodLines(referenceMM float64) []BudgetLine {
 // millimetres: the line, and what the rods bring (JCGM 100:2008, H.3.5).
 func (r Record) CorrectionBudget(x float64) (Budget, error) {
 	_, uLine, dof, _, _ := r.Result.At(x)
-	own := r.Result.RodsUMM + r.Result.RodsUSlope*(x-r.Result.PivotMM)
 	return newBudget(fmt.Sprintf("the correction at %.3f mm", x), []BudgetLine{
 		{Component: "the line", Distribution: normalT, UMM: uLine, DOF: DOF(dof)},
-		{Component: "the rods, as if they erred together", Distribution: normal, UMM: math.Abs(own), DOF: Infinite()},
+		{Component: "the rods, each by itself", Distribution: normal, UMM: r.Result.rodsOwn(x), DOF: Infinite()},
 		{Component: "what all rods share", Distribution: normal, UMM: r.Result.CommonUMM, DOF: Infinite()},
 	})
 }

@@ -2,7 +2,9 @@ package metrology
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 
 	"seamfit/internal/length"
 )
@@ -185,10 +187,13 @@ func covered(rows []RodReading) (low, high float64) {
 	return l.MM(), h.MM()
 }
 
-// fitLeastSquares fits the line over single readings, and the rods'
-// uncertainty as a second line with the same weights: if rods err together,
-// the correction at x errs by Σaᵢ(x)·uᵢ, where aᵢ(x) are the line's own
-// weights of the readings, and that is this line's value at x.
+// fitLeastSquares fits the line over single readings. Each rod errs by itself,
+// by u_j, and what all share is the common part: with aᵢ(x) the line's weight of
+// reading i,
+//
+//	u²(x) = Σⱼ Wⱼ(x)²·uⱼ²,   Wⱼ(x) = Σ aᵢ(x) over the readings of rod j
+//
+// (JCGM 100:2008, 5.1.2), a square in x that three numbers hold.
 func (c *Calibration) fitLeastSquares(rows []RodReading, sr float64, repeated bool, setup CalibrationSetup) error {
 	xs, ys, us := make([]float64, len(rows)), make([]float64, len(rows)), make([]float64, len(rows))
 	same := true
@@ -209,17 +214,39 @@ func (c *Calibration) fitLeastSquares(rows []RodReading, sr float64, repeated bo
 		if line, err = FitLine(xs, ys, weights, setup.Pivot); err != nil {
 			return err
 		}
+		c.Method = WeightedLeastSquares
 	}
 	c.setLine(line)
-	c.RodsUMM = us[0]
-	if !same {
-		rods, err := FitLine(xs, us, weights, setup.Pivot)
-		if err != nil {
-			return err
-		}
-		c.RodsUMM, c.RodsUSlope = rods.Offset, rods.Slope
-	}
+	c.setRods(rows, xs, scaledWeights(weights, len(xs)))
 	return nil
+}
+
+// setRods sets what the rods' own uncertainties give the line of xs with
+// weights of mean 1.
+func (c *Calibration) setRods(rows []RodReading, xs, weights []float64) {
+	mean := weightedMean(xs, weights)
+	var sxx accumulator
+	for i, x := range xs {
+		sxx.add(weights[i] * (x - mean) * (x - mean))
+	}
+	type share struct{ offset, slope, u float64 } // Wⱼ at the pivot, and how it grows
+	shares := map[length.Length]share{}
+	for i, r := range rows {
+		slope := weights[i] * (xs[i] - mean) / sxx.total()
+		s := shares[r.Reference]
+		shares[r.Reference] = share{s.offset + weights[i]/float64(len(xs)) + slope*(c.PivotMM-mean), s.slope + slope, r.RodU}
+	}
+	var offset, slope, both float64
+	for _, rod := range slices.Sorted(maps.Keys(shares)) { // in one order, so that the last digit is always the same
+		s := shares[rod]
+		offset, slope, both = offset+s.offset*s.offset*s.u*s.u, slope+s.slope*s.slope*s.u*s.u, both+s.offset*s.slope*s.u*s.u
+	}
+	c.RodsUMM, c.RodsUSlope = math.Sqrt(offset), math.Sqrt(slope)
+	correlation := 0.0
+	if product := c.RodsUMM * c.RodsUSlope; product > 0 {
+		correlation = min(max(both/product, -1), 1)
+	}
+	c.RodsUCorrelation = &correlation
 }
 
 // rodWeights returns 1/(s_r² + d²/12 + u²) for each reading; equal ones when

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -121,7 +122,7 @@ func TestCalibrationOfACaliper(t *testing.T) {
 	assert.Equal(t, c.OffsetMM, correction, "at the pivot")
 	assert.Equal(t, c.OffsetSEMM, uLine)
 	assert.Equal(t, 7.0, dof)
-	assert.InDelta(t, 0.001, uRods, 1e-15)
+	assert.InDelta(t, 0.001/math.Sqrt(3), uRods, 1e-7, "three rods that err each by itself, about their middle")
 	assert.False(t, outside)
 	for x, want := range map[float64]bool{5.9: true, 6: false, 10.03: false, 10.1: true} {
 		_, _, _, _, outside = c.At(x)
@@ -322,27 +323,77 @@ func TestCalibrationProperties(t *testing.T) {
 	})
 }
 
+// Each rod errs by itself: what its error does to the correction is seen by moving
+// its reference, and the rods' contributions add as squares (JCGM 100:2008, 5.1.2).
+func TestRodsErrEachByItself(t *testing.T) {
+	rows := rodRows(t,
+		"8.00 8.01", "8.00 8.01", "8.00 8.00",
+		"16 16.01", "16 16.02", "16 16.01",
+		"28 28.02", "28 28.02", "28 28.03")
+	for _, us := range []map[string]float64{{"8.00": 0.02, "16": 0.003, "28": 0.02}, {"8.00": 0.005, "16": 0.005, "28": 0.005}} {
+		for i := range rows {
+			for rod, u := range us {
+				if rows[i].Reference == mm(t, rod) {
+					rows[i].RodU = u
+				}
+			}
+		}
+		for _, pivot := range []float64{0, 8, 20} {
+			base, err := Calibrate(rows, CalibrationSetup{Pivot: pivot, CommonU: 0.001})
+			require.NoError(t, err)
+			for _, x := range []float64{5, 8, 16, 28, 40} {
+				before, _, _, uRods, _ := base.At(x)
+				variance := 0.001 * 0.001
+				for rod, u := range us {
+					moved := slices.Clone(rows)
+					for i := range moved {
+						if moved[i].Reference == mm(t, rod) {
+							moved[i].Reference += length.Micrometre
+						}
+					}
+					c, err := Calibrate(moved, CalibrationSetup{Pivot: pivot, CommonU: 0.001})
+					require.NoError(t, err)
+					after, _, _, _, _ := c.At(x)
+					moves := (after - before) / 0.001 * u
+					variance += moves * moves
+				}
+				assert.InEpsilon(t, math.Sqrt(variance), uRods, 1e-9, "at %g mm", x)
+			}
+		}
+	}
+}
+
+// A calibration that was stored when rods were taken to err together is read as it
+// was meant.
+func TestRodsOfAnOldCalibrationErrTogether(t *testing.T) {
+	var c Calibration
+	require.NoError(t, json.Unmarshal([]byte(`{"pivot_mm": 8, "rods_u_mm": 0.004, "rods_u_slope": -0.0005, "common_u_mm": 0}`), &c))
+	_, _, _, uRods, _ := c.At(10)
+	assert.InDelta(t, 0.003, uRods, 1e-15)
+}
+
 // Thousand seeded runs of exactly the stated model: a scale error, an offset,
-// normal repeats, rods that err together by their common uncertainty. The
+// normal repeats, rods that err each by itself and all together. The
 // stated 95 % interval of the correction covers the true one as often as it
 // says, within three binomial standard deviations (2.1 %).
 func TestCalibrationCovers(t *testing.T) {
-	const runs, scale, offset, sd, common = 1000, 0.002, -0.015, 0.012, 0.004
+	const runs, scale, offset, sd, own, common = 1000, 0.002, -0.015, 0.012, 0.002, 0.004
 	rng := rand.New(rand.NewPCG(20, 26))
 	covered := 0
 	for range runs {
 		rodsOff := common * rng.NormFloat64()
 		var rows []RodReading
 		for rod := 4; rod <= 12; rod += 2 {
+			rodOff := own * rng.NormFloat64()
 			for range 3 {
-				// The certificate says rod; the rod itself is off by rodsOff.
-				read := (float64(rod)+rodsOff)*(1+scale) + offset + sd*rng.NormFloat64()
+				// The certificate says rod; the rod itself is off.
+				read := (float64(rod)+rodOff+rodsOff)*(1+scale) + offset + sd*rng.NormFloat64()
 				reading, err := length.FromMM(read)
 				require.NoError(t, err)
-				rows = append(rows, RodReading{Reference: length.Length(rod) * length.Millimetre, Reading: reading, RodU: common})
+				rows = append(rows, RodReading{Reference: length.Length(rod) * length.Millimetre, Reading: reading, RodU: own})
 			}
 		}
-		c, err := Calibrate(rows, CalibrationSetup{Pivot: 8})
+		c, err := Calibrate(rows, CalibrationSetup{Pivot: 8, CommonU: common})
 		require.NoError(t, err)
 		const truth = 9.1
 		shown := truth*(1+scale) + offset

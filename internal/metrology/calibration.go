@@ -7,8 +7,9 @@ import (
 
 // The methods of fitting a calibration.
 const (
-	LeastSquares  = "least squares"
-	BothVariables = "errors in both variables"
+	LeastSquares         = "least squares"
+	WeightedLeastSquares = "weighted least squares"
+	BothVariables        = "errors in both variables"
 )
 
 // Calibration is the line by which a caliper's readings are corrected, and
@@ -32,14 +33,18 @@ type Calibration struct {
 	Asked           []CorrectionAt `json:"at"` // see Ask
 	Conforms        bool           `json:"conforms"`
 
-	Method     string            `json:"method"`
-	LowMM      float64           `json:"low_mm"` // what the rods cover
-	HighMM     float64           `json:"high_mm"`
-	CommonUMM  float64           `json:"common_u_mm"`
-	RodsUMM    float64           `json:"rods_u_mm"` // the rods' own, at the pivot
-	RodsUSlope float64           `json:"rods_u_slope"`
-	Readings   []ReadingResidual `json:"readings"`
-	Warnings   []string          `json:"warnings"`
+	Method     string  `json:"method"`
+	LowMM      float64 `json:"low_mm"` // what the rods cover
+	HighMM     float64 `json:"high_mm"`
+	CommonUMM  float64 `json:"common_u_mm"`
+	RodsUMM    float64 `json:"rods_u_mm"`    // the rods' own, of the correction at the pivot
+	RodsUSlope float64 `json:"rods_u_slope"` // the same, of the slope
+	// RodsUCorrelation is that of the two; nil in a calibration that was stored
+	// when rods were taken to err together, where it is 1.
+	RodsUCorrelation *float64 `json:"rods_u_correlation,omitempty"`
+
+	Readings []ReadingResidual `json:"readings"`
+	Warnings []string          `json:"warnings"`
 }
 
 // LackOfFitJSON is the test of the straight line; null where it can't be made.
@@ -89,8 +94,19 @@ func (c Calibration) At(x float64) (correction, uLine, dofLine, uRods float64, e
 		Covariance: c.Correlation * c.OffsetSEMM * c.SlopeSE,
 	}
 	correction, uLine = line.At(x)
-	uRods = math.Hypot(c.RodsUMM+c.RodsUSlope*(x-c.PivotMM), c.CommonUMM)
+	uRods = math.Hypot(c.rodsOwn(x), c.CommonUMM)
 	return correction, uLine, c.DOF, uRods, x < c.LowMM || x > c.HighMM
+}
+
+// rodsOwn returns the standard uncertainty in millimetres that the rods' own
+// uncertainties give the correction at x.
+func (c Calibration) rodsOwn(x float64) float64 {
+	together := 1.0
+	if c.RodsUCorrelation != nil {
+		together = *c.RodsUCorrelation
+	}
+	slope := c.RodsUSlope * (x - c.PivotMM)
+	return math.Sqrt(max(0, c.RodsUMM*c.RodsUMM+2*together*c.RodsUMM*slope+slope*slope))
 }
 
 // Ask returns the calibration with the corrections of these readings, in
@@ -155,6 +171,9 @@ func (c Calibration) warnings(l LackOfFit, setup CalibrationSetup) []string {
 	}
 	if l.Groups < 3 {
 		add("two rods can't show whether the errors lie on a straight line: take a third between them")
+	}
+	if l.DOFLine > 0 && l.DOFPure > 0 && l.SSRepeats == 0 {
+		add("the repeats of each rod are all alike, so that they can't show whether the errors lie on a straight line: look at the residuals")
 	}
 	if l.DOFPure == 0 {
 		add("no rod was read twice: repeatability is taken from the scatter about the line")

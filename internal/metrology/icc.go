@@ -3,6 +3,7 @@ package metrology
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mathext"
 )
@@ -39,7 +40,8 @@ type ICCs struct {
 //
 // It returns ErrTooFew for fewer than two items or banders, ErrDomain for a
 // ragged table or a level outside (0, 1), ErrNotFinite, and ErrDegenerate when
-// the values leave a correlation undefined.
+// the values leave all of single measurements undefined. One that they leave
+// undefined, as they do that of means where the items are all alike, is NaN.
 func IntraclassCorrelations(values [][]float64, level float64) (ICCs, error) {
 	if !(level > 0 && level < 1) {
 		return ICCs{}, fmt.Errorf("level %g: %w", level, ErrDomain)
@@ -67,16 +69,19 @@ func IntraclassCorrelations(values [][]float64, level float64) (ICCs, error) {
 	var out ICCs
 	for i, interval := range []func() (Interval, Interval){s.case1, s.case2, s.case3} {
 		one, mean := interval()
-		if !allFinite(single[i], average[i]) {
-			return ICCs{}, fmt.Errorf("intraclass correlation of case %d: %w", i+1, ErrDegenerate)
-		}
 		out.Single[i], out.Average[i] = bounded(single[i], one), bounded(average[i], mean)
+	}
+	if !slices.ContainsFunc(single[:], func(v float64) bool { return allFinite(v) }) {
+		return ICCs{}, fmt.Errorf("intraclass correlation: %w", ErrDegenerate)
 	}
 	return out, nil
 }
 
 func bounded(value float64, i Interval) ICC {
-	if !allFinite(i.Low, i.High) {
+	if math.IsInf(value, 0) {
+		value = math.NaN()
+	}
+	if !allFinite(value, i.Low, i.High) {
 		return ICC{Value: value}
 	}
 	return ICC{value, i, true}

@@ -125,7 +125,13 @@ func (s *Study) setCorrelations(c Crossed, within float64) {
 	if err != nil {
 		return // undefined for these values: null
 	}
-	byCase := func(v [3]ICC) ByCase { return ByCase{&v[0].Value, &v[1].Value, &v[2].Value} }
+	value := func(i ICC) *float64 {
+		if math.IsNaN(i.Value) {
+			return nil
+		}
+		return &i.Value
+	}
+	byCase := func(v [3]ICC) ByCase { return ByCase{value(v[0]), value(v[1]), value(v[2])} }
 	s.ICC, s.ICCAverage = byCase(icc.Single), byCase(icc.Average)
 	interval := func(i ICC) *Interval {
 		if !i.Bounded {
@@ -170,6 +176,10 @@ func anovaRows(c Crossed) []AnovaRow {
 	}
 }
 
+// farthest is the largest value of a study in millimetres: beyond it a float64
+// has no tenths, and squares overflow before long.
+const farthest = 1e15
+
 // tabulate puts the rows into values[item][bander][trial], items and banders
 // in order of first appearance.
 func tabulate(rows []StudyRow) ([][][]float64, error) {
@@ -181,8 +191,8 @@ func tabulate(rows []StudyRow) ([][][]float64, error) {
 	items, banders := ordered{}, ordered{}
 	cells, seen := map[cell][]float64{}, map[place]int{}
 	for i, r := range rows {
-		if math.IsNaN(r.Value) || math.IsInf(r.Value, 0) {
-			return nil, &RowError{r.Line, fmt.Sprintf("the value of item %q is not a number", r.Item), "give it in millimetres"}
+		if !(math.Abs(r.Value) <= farthest) {
+			return nil, &RowError{r.Line, fmt.Sprintf("the value of item %q, %g, is no length that was measured", r.Item, r.Value), "give it in millimetres, like 8.42"}
 		}
 		if r.Item == "" || r.Bander == "" {
 			return nil, &RowError{r.Line, "the item or the bander is missing", "name both"}

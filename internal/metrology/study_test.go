@@ -105,7 +105,7 @@ func TestStudiesThatCannotBeAnalysed(t *testing.T) {
 	}
 	for says, bad := range map[string][]StudyRow{
 		"measure two items or more": nil,
-		"line 5: the value of item \"1\" is not a number": spoiled(func(r []StudyRow) []StudyRow {
+		"line 5: the value of item \"1\", NaN, is no length": spoiled(func(r []StudyRow) []StudyRow {
 			r[3].Value = math.NaN()
 			return r
 		}),
