@@ -92,6 +92,7 @@ const (
 	AskIncidentNote
 
 	AskStillInHand
+	AskWasBefore
 )
 
 // text reports whether the answer is typed as text; to all other questions a

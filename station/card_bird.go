@@ -104,7 +104,7 @@ func (t *turn) superviseCard() {
 		return
 	}
 	t.turnTo(StepSeam)
-	t.question(AskSupervisor)
+	t.askIfBefore(AskSupervisor)
 }
 
 // bestCard takes the size that is advised and asks for its metal.
@@ -207,7 +207,7 @@ func lookReason(h bench.Handling) string {
 // that is the reason; else it is asked for.
 func (t *turn) removeCard() {
 	h, _ := t.s.bird()
-	if reason := lookReason(h); reason != "" {
+	if reason := lookReason(h); reason != "" && !t.s.goneUnsaid(h) {
 		t.remove(reason)
 		return
 	}

@@ -138,6 +138,9 @@ func (t *turn) complete() {
 		return
 	}
 	h, ok := t.s.bird()
+	if ok && hasCode(t.s.Refused, bench.NumberDisputed) && t.s.unsaved(h.ID) == 0 {
+		t.reread(h.ID) // it may have been settled meanwhile, by another program
+	}
 	fateAlone := len(t.s.Refused) == 1 && hasCode(t.s.Refused, bench.FateMissing)
 	if ok && !h.InHand() && fateAlone && t.s.Desk.Typed == "" {
 		t.turnTo(StepFate)

@@ -78,7 +78,7 @@ func (v *view) historyWords() string {
 		return ""
 	}
 	text := fmt.Sprintf("earlier birds here: %.2f mm, SD %.2f mm, of %d", h.Median, h.SD, h.N)
-	if v.measured {
+	if v.measured && h.SD > 0 {
 		text += fmt.Sprintf("; this one %+.1f SD", h.Z(v.fit.Leg))
 	}
 	return text

@@ -324,6 +324,8 @@ func (t *turn) choose(a Ask, r rune) {
 		t.incidentKey(r)
 	case AskStillInHand:
 		t.stillInHand(r)
+	case AskWasBefore:
+		t.wasBefore(r)
 	}
 }
 

@@ -62,7 +62,14 @@ func (t *turn) numberKnown(c bench.GiveNumber) {
 	switch {
 	case blockers == nil:
 		t.numberTaken(c.Handling, stock)
+	case active && hasCode(blockers, bench.RemoveFirst) && t.s.Desk.Step == StepSeam:
+		// Another label came near the scanner while the closure is looked at and
+		// stated: no key of that is taken for an answer about the number.
+		last := len(blockers) - 1
+		blockers[last].Mend += " That is done at the step number."
+		t.refuse(blockers)
 	case active && hasCode(blockers, onLegCodes()...) && c.Reason == "":
+		t.turnTo(StepNumber)
 		t.refuse(blockers)
 		t.question(AskOnLeg)
 		t.s.Desk.Number = c
@@ -77,8 +84,12 @@ func (t *turn) numberTaken(id string, stock Stock) {
 	switch {
 	case numberHidden(t.s.Bench, h):
 		t.say("The number is corrected; read it back off the band.")
-	case h.Disputed():
-		t.say("Number " + band.Number + " is recorded as a fact. Both records are disputed until they are settled together.")
+	case contested(h, band):
+		until := "The record is disputed until that is settled."
+		if band.Other != "" && band.Other != h.ID {
+			until = "Both records are disputed until they are settled together."
+		}
+		t.say("Number " + band.Number + " is recorded as a fact. " + until)
 	default:
 		t.say("Number " + band.Number + " is taken.")
 	}
@@ -94,6 +105,13 @@ func (t *turn) numberTaken(id string, stock Stock) {
 		t.turnTo(nextStep(t.s.Bench, h, StepSeam))
 		t.s.Message = message
 	}
+}
+
+// contested reports whether it is this band's number that is disputed, as far as
+// the record itself can tell.
+func contested(h bench.Handling, band bench.Band) bool {
+	other, own := h.DisputedBand()
+	return h.Disputed() && (!own || other.ID == band.ID)
 }
 
 func (t *turn) numberKey(a Ask, r rune) {
@@ -136,6 +154,10 @@ func (t *turn) numberEntered(a Ask) {
 		t.s.Desk.Found.Condition = text
 		t.s.Desk.Ask, t.s.Desk.Typed = AskScheme, ""
 	case AskScheme:
+		if _, err := t.s.Bench.Setup.Pattern.Inscribed(t.s.Desk.Found.Number); err != nil && text == "" {
+			t.refuse([]bench.Blocker{{Code: bench.NumberPattern, Mend: catalogue.Capital(err.Error()) + " if it is your own (Esc goes back), or name the scheme that issued it."}})
+			return
+		}
 		t.s.Desk.Found.Scheme = text
 		t.s.Desk.Ask, t.s.Desk.Typed = AskThen, ""
 	}
@@ -186,9 +208,9 @@ func (t *turn) inscription(text string) {
 	if text == "" {
 		return
 	}
-	read, err := t.s.Bench.Setup.Pattern.Inscribed(text)
+	read, err := t.s.Bench.Setup.Pattern.Read(text)
 	if err != nil {
-		t.refuse([]bench.Blocker{{Code: bench.NumberPattern, Mend: catalogue.Capital(err.Error()) + ", with ? for each digit that can't be read."}})
+		t.refuse([]bench.Blocker{{Code: bench.NumberPattern, Mend: catalogue.Capital(err.Error()) + "."}})
 		return
 	}
 	t.quiet()
@@ -222,7 +244,7 @@ func (t *turn) tellFound(then bench.Then) {
 	c := t.s.Desk.Found
 	c.When, c.Then = t.when(), then
 	t.turnTo(StepNumber)
-	if strings.Contains(c.Number, "?") {
+	if _, own := bench.NumberOf(t.s.Bench, c); !own || strings.Contains(c.Number, "?") {
 		t.foundKnown(c)
 		return
 	}

@@ -169,6 +169,8 @@ func (v *view) question(a Ask, columns, room int) []line {
 		}
 	case AskIncidentNote:
 		return []line{words("What happened, and what was done about it? Enter records it."), fieldLine(v.s.Desk.Kind+":", v.s.Desk.Typed)}
+	case AskWasBefore:
+		return v.wasBeforeLines(columns)
 	case AskRemoval:
 		return v.removalLines(columns)
 	case AskWhy:
@@ -215,6 +217,9 @@ func (v *view) stillMissing(a Ask, columns, room int) []line {
 
 // removalLines ask why the band comes off, under how that is done.
 func (v *view) removalLines(columns int) []line {
+	if !v.h.InHand() {
+		return append(wrapped("", "The band came off, and its number is recorded as destroyed.", plain, columns), fieldLine("reason:", v.s.Desk.Typed))
+	}
 	lines := wrapped("", "The band comes off, and its number is recorded as destroyed. Removal is for trained hands; stop at signs of stress.", plain, columns)
 	lines = append(v.removal(columns, v.spare-len(lines)-1), lines...)
 	return append(lines, fieldLine("reason:", v.s.Desk.Typed))

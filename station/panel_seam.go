@@ -82,6 +82,17 @@ func (v *view) seenBeforeLines(columns int) []line {
 		say(piece{"y", key}, piece{" it was: the look is recorded   ", plain}, piece{"any other key", key}, piece{" records nothing", plain}))
 }
 
+// wasBeforeLines ask whether what is to be told of a bird that is gone was before
+// it left.
+func (v *view) wasBeforeLines(columns int) []line {
+	what := "Did the band come off before that?"
+	if v.s.Desk.Before == AskSupervisor {
+		what = "Did a supervisor look at the closed band before that?"
+	}
+	return append(wrapped("", "The bird left at "+clock(v.h.Left)+". "+what, strong, columns),
+		say(piece{"y", key}, piece{" it was before: it is told now   ", plain}, piece{"any other key", key}, piece{" records nothing", plain}))
+}
+
 // statedBeforeLines ask whether what confirms the closing of a bird that is gone
 // was seen before it left.
 func (v *view) statedBeforeLines(columns int) []line {

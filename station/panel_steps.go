@@ -128,7 +128,7 @@ func (v *view) legPrompt(columns int) []line {
 	case other:
 		lines = wrapped("", next.prompt, strong, columns)
 	case v.measured && !v.fit.Agreement.OK:
-		text := fmt.Sprintf("The readings disagree: %.2f mm apart, and %.2f mm is the most that such readings differ by. Take another, or set the wrong one aside.",
+		text := fmt.Sprintf("The readings disagree: %.2f mm apart, and %.3f mm is the most that such readings differ by. Take another, or set the wrong one aside.",
 			v.fit.Agreement.RangeMM, v.fit.Agreement.CriticalRangeMM)
 		lines = wrapped("! ", text, wrong, columns)
 	case v.s.late() && len(widths) < wanted:

@@ -109,7 +109,11 @@ func (t *turn) reloaded(e Reloaded) {
 	}
 	left := r.left
 	t.s.Reread = slices.Delete(t.s.Reread, i, i+1)
+	disputed := hasCode(t.s.Refused, bench.NumberDisputed)
 	t.replace(e.Handling, e.Record)
+	if disputed && !e.Record.Disputed() && e.Handling == t.s.Bench.Active {
+		t.say("The record was read again: nothing stands against its number any more.")
+	}
 	if !left.IsZero() {
 		w := t.stamp(left, e.Record.Bander)
 		w.At, w.Handling = left, e.Handling

@@ -37,10 +37,16 @@ func (s State) seamAsk(h bench.Handling) Ask {
 	}
 }
 
+// goneUnsaid reports whether the bird is gone, and nobody has said that what is
+// told now was before.
+func (s State) goneUnsaid(h bench.Handling) bool {
+	return !h.InHand() && !s.late() && !s.Desk.Witnessed
+}
+
 // unwitnessed reports whether what confirms the closing is still to be told of a
 // bird that is gone, and nobody has said that it was seen before.
 func (s State) unwitnessed(h bench.Handling) bool {
-	return !h.InHand() && !s.late() && !s.Desk.Witnessed &&
+	return s.goneUnsaid(h) &&
 		hasCode(bench.Blockers(h, s.Bench.Setup.Book), bench.StatementMissing, bench.ReadBackMissing, bench.ReadBackMismatch)
 }
 
@@ -119,7 +125,7 @@ func (t *turn) seamKey(a Ask, r rune) {
 	case a == AskWork:
 		t.workKey(r)
 	case r == keySupervise && t.s.supervisable(h):
-		t.question(AskSupervisor)
+		t.askIfBefore(AskSupervisor)
 	case r == keyLookAgain:
 		t.closedOnceMore()
 	case a == AskStatements:
@@ -273,7 +279,31 @@ func (t *turn) removal() {
 			return
 		}
 	}
-	t.forBird(AskRemoval)
+	if t.forBird(AskRemoval) {
+		t.askIfBefore(AskRemoval)
+	}
+}
+
+// askIfBefore asks a, which is about something done to the bird. Of a bird that is
+// gone it asks first whether that was before it left.
+func (t *turn) askIfBefore(a Ask) {
+	if h, ok := t.s.bird(); ok && t.s.goneUnsaid(h) {
+		t.question(AskWasBefore)
+		t.s.Desk.Before = a
+		return
+	}
+	t.question(a)
+}
+
+// wasBefore answers whether it was before the bird left.
+func (t *turn) wasBefore(r rune) {
+	if r == 'y' {
+		t.s.Desk.Witnessed = true
+		t.question(t.s.Desk.Before)
+		return
+	}
+	t.turnTo(t.s.Desk.Step)
+	t.say("Nothing is recorded of it.")
 }
 
 func (t *turn) remove(reason string) {

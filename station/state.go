@@ -187,6 +187,7 @@ type Desk struct {
 	Why     string // a complete record is being corrected for this reason
 
 	Witnessed bool // what is stated of a bird that is gone was seen before it left
+	Before    Ask  // asked once it is said that it was before the bird left
 
 	Measure    bench.TakeMeasure // a further one, as far as it is told
 	Supervisor string            // who looks at the closing

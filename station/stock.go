@@ -120,7 +120,7 @@ func (v *view) stockLines(columns int) []line {
 func thereafter(o bench.Offer) string {
 	switch {
 	case o.Then == "":
-		return "No other such band is opened or in stock."
+		return "No other such band is opened to this bander, or in stock."
 	case o.ThenOpened:
 		return "Then " + o.Then + ", opened already."
 	default:

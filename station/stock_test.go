@@ -60,7 +60,7 @@ func TestTheEndOfAStringIsTold(t *testing.T) {
 	_, has := r.bird().CurrentBand()
 	assert.False(t, has, "what is not opened is not counted on to")
 	r.offers[ternTubing()] = bench.Offer{StockKept: true}
-	r.keys("Tab", "BackTab").shows("No other such band is opened or in stock.")
+	r.keys("Tab", "BackTab").shows("No other such band is opened to this bander, or in stock.")
 }
 
 func TestWithoutStockNumbersAreCountedOn(t *testing.T) {

@@ -114,7 +114,11 @@ func (v *view) foundLines(a Ask, columns int) []line {
 	case AskCondition:
 		ask = []line{words("Its condition: wear, gap, readable?"), fieldLine("condition:", v.s.Desk.Typed)}
 	case AskScheme:
-		ask = []line{words("Which scheme issued it? Enter when it is your own."), fieldLine("scheme:", v.s.Desk.Typed)}
+		text := "Which scheme issued it? Enter when it is your own."
+		if _, err := v.s.Bench.Setup.Pattern.Inscribed(v.s.Desk.Found.Number); err != nil {
+			text = "It is no number of your own pattern. Which scheme issued it?"
+		}
+		ask = []line{words(text), fieldLine("scheme:", v.s.Desk.Typed)}
 	default:
 		then := []choice{{'l', string(bench.ThenLeft) + " as it is"}, {'w', string(bench.ThenWorked) + " on"}, {'r', string(bench.ThenReplaced) + ": it comes off"}}
 		ask = append([]line{words("What is done about it?")}, choicesIn(then, columns)...)

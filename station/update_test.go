@@ -198,11 +198,62 @@ func TestNumberOfAnotherBirdIsDisputedAsAFact(t *testing.T) {
 	r.keys("r", "it is on the leg", "Enter")
 	assert.Equal(t, "1232-40007", number(r))
 	assert.True(t, r.bird().Disputed())
-	r.keys("f", "e", "r", "a", "i", "007", "Enter", "F8", "b", "Enter")
+	r.keys("f", "e", "r", "a", "i", "007", "Enter", "F8", "b")
+	r.records[r.bird().ID] = r.bird()
+	r.keys("Enter")
 	assert.False(t, r.bird().Complete)
 	require.Len(t, r.s.Refused, 1)
 	assert.Equal(t, bench.NumberDisputed, r.s.Refused[0].Code)
 	r.shows("1232-40007 DISPUTED", r.s.Refused[0].Mend)
+
+	// Settled meanwhile by another program: F9 reads the record anew.
+	settled := newRig(t).fated().bird()
+	settled.ID = r.bird().ID
+	r.records[settled.ID] = settled
+	r.keys("F9").shows("nothing stands against its number any more").hides("DISPUTED")
+	r.keys("F9")
+	assert.True(t, r.bird().Complete)
+}
+
+// Another label that comes near the scanner while the closure is stated takes no
+// key for itself; at any other step its question is shown.
+func TestARefusedScanAsksNothingUnseen(t *testing.T) {
+	r := newRig(t).flush()
+	r.standing["1232-40007"] = bench.Standing{State: bands.OnBird, Handling: "another"}
+	r.send(station.Scanned{Moment: r.moment(), ID: "scan", Text: "1232-40007"})
+	r.shows("remove it first", "That is done at the step number.", "e Edges meet all round")
+	r.keys("e", "r", "a", "i", "001", "Enter").shows("The closing is confirmed.")
+	assert.Equal(t, "1232-40001", number(r))
+
+	r = newRig(t).numbered()
+	r.standing["1232-40007"] = bench.Standing{State: bands.OnBird, Handling: "another"}
+	r.send(station.Scanned{Moment: r.moment(), ID: "scan", Text: "1232-40007"})
+	r.shows("r it is on the leg: give the reason", "any other key another number").hides("State each point")
+
+	r = newRig(t).measured()
+	r.standing["1232-40007"] = bench.Standing{State: bands.OnBird, Handling: "another"}
+	r.keys("BackTab")
+	r.send(station.Scanned{Moment: r.moment(), ID: "scan", Text: "1232-40007"})
+	r.hides("f under feathers").keys("Esc").shows("number:")
+}
+
+// F6 of a bird that is gone asks whether the band came off before it left.
+func TestABandComesOffOnlyABirdInTheHand(t *testing.T) {
+	r := newRig(t).flush().keys("F8", "F6").shows("Did the band come off before that?").hides("stress")
+	r.keys("n").shows("Nothing is recorded of it.")
+	assert.Equal(t, "1232-40001", number(r), "it is on the bird")
+	r.keys("F6", "y").shows("The band came off, and its number is recorded as destroyed.").hides("stress")
+	r.keys("would not close", "Enter")
+	assert.Empty(t, number(r))
+}
+
+// A band of another scheme is recorded as it is inscribed, with the scheme.
+func TestAForeignBandIsRecordedWithItsScheme(t *testing.T) {
+	r := newRig(t).told().keys("F4", "4a 123?5", "Enter", "r", "worn", "Enter").shows("It is no number of your own pattern. Which scheme issued it?")
+	r.keys("Enter").shows("name the scheme that issued it").keys("Northern Isles", "Enter", "l").shows("Found band 4A123?5 is recorded.")
+	require.Len(t, r.bird().Bands, 1)
+	assert.Equal(t, "Northern Isles", r.bird().Bands[0].Scheme)
+	newRig(t).told().keys("F4", "[]", "Enter").shows("is no inscription; write its letters and digits as they stand on the band")
 }
 
 func TestAnotherNumberCanBeTypedAfterARefusal(t *testing.T) {

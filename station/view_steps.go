@@ -137,8 +137,11 @@ func (v *view) numberWords() string {
 		switch {
 		case v.hidden:
 			return "hidden until it is read back"
-		case v.h.Disputed():
+		case contested(v.h, band):
 			return band.Number + " DISPUTED"
+		case v.h.Disputed():
+			other, _ := v.h.DisputedBand()
+			return band.Number + ", and " + other.Number + " DISPUTED"
 		case band.OnLeg():
 			return band.Number + " on the " + legName(band)
 		case !v.h.InHand():

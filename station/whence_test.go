@@ -13,7 +13,8 @@ import (
 func TestATraineesRecordWaitsForTheSupervisorByKeys(t *testing.T) {
 	r := taught(t).flush().keys("e", "r", "a", "i", "001", "Enter")
 	r.shows("v a supervisor looks: a trainee confirmed it").keys("F8", "Tab", "b", "F9").shows("the supervisor has not looked")
-	r.keys("BackTab", "v", "Mira Tolland", "Enter", "f").shows("is a trainee in this shift")
+	r.keys("BackTab", "v").shows("Did a supervisor look at the closed band before that?").keys("n").shows("Nothing is recorded of it.")
+	r.keys("v", "y", "Mira Tolland", "Enter", "f").shows("is a trainee in this shift")
 	r.keys("Enter", "f").shows("Agnes Voe looked")
 	looked, ok := r.saved[len(r.saved)-1].(bench.Supervised)
 	require.True(t, ok)

@@ -42,7 +42,7 @@ func (a *app) showStock(ctx context.Context, st stock) error {
 }
 
 func (a *app) showNumber(ctx context.Context, st stock, text string) error {
-	read, err := st.files.setup.Pattern.Inscribed(text)
+	read, err := st.files.setup.Pattern.Read(text)
 	if err != nil {
 		return err
 	}

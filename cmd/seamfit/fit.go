@@ -215,7 +215,7 @@ func (f fitFlags) lengths(q *fit.Question, p lengthParser, m fit.Model) (disagre
 		*width.into = &leg
 		if !agreement.OK {
 			disagree = append(disagree, fit.Warning{Code: fit.CodeDisagree, Text: fmt.Sprintf(
-				"the readings of %s disagree (range %.2f mm, expected within %.2f mm): take them again", width.flag, agreement.RangeMM, agreement.CriticalRangeMM)})
+				"the readings of %s disagree (range %.2f mm, expected within %.3f mm): take them again", width.flag, agreement.RangeMM, agreement.CriticalRangeMM)})
 		}
 	}
 	for _, along := range []struct {

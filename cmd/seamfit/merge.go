@@ -84,11 +84,11 @@ func (a *app) merge(ctx context.Context, other string, f mergeFlags) error {
 		if err != nil {
 			return err
 		}
-		kept, err := backUp(ctx, records, files.settings.Backup)
-		if err != nil {
+		kept := ""
+		joined, err := records.Merge(ctx, other, store.Joining{ID: a.newID(), At: a.now(), By: by, Copy: func(ctx context.Context) (err error) {
+			kept, err = backUp(ctx, records, files.settings.Backup)
 			return err
-		}
-		joined, err := records.Merge(ctx, other, store.Joining{ID: a.newID(), At: a.now(), By: by})
+		}})
 		if err != nil {
 			return err
 		}
@@ -99,13 +99,11 @@ func (a *app) merge(ctx context.Context, other string, f mergeFlags) error {
 		if a.json() {
 			return a.writeJSON(map[string]any{"added": joined.Added, "kept": joined.Kept, "backup": kept, "conflicts": conflicts})
 		}
+		if kept == "" {
+			return errors.Join(a.printf("%s: nothing new in it\n", other), a.printConflicts(conflicts))
+		}
 		if err := a.printf("these records as they were: %s\n", kept); err != nil {
 			return err
-		}
-		if len(joined.Added)+len(joined.Kept) == 0 {
-			if err := a.printf("%s: nothing new in it\n", other); err != nil {
-				return err
-			}
 		}
 		for _, list := range []struct {
 			what string

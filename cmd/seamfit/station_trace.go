@@ -18,7 +18,7 @@ const mostTracks = 8
 // that is where it was found.
 func tracer(pattern *bands.Pattern, records *store.Store) func(context.Context, string) (station.Tracks, error) {
 	return func(ctx context.Context, inscription string) (t station.Tracks, err error) {
-		read, err := pattern.Inscribed(inscription)
+		read, err := pattern.Read(inscription)
 		if err != nil {
 			return t, err
 		}

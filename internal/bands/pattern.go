@@ -70,6 +70,34 @@ func (p *Pattern) Inscribed(text string) (Inscription, error) {
 	return Inscription(prefix + p.Separator + suffix), err
 }
 
+// Read reads a number off a worn band, whoever issued it: as Inscribed, or as
+// Foreign where it is none of the pattern's.
+func (p *Pattern) Read(text string) (Inscription, error) {
+	if own, err := p.Inscribed(text); err == nil {
+		return own, nil
+	}
+	return p.Foreign(text)
+}
+
+// longestForeign bounds the inscription of another scheme's band.
+const longestForeign = 24
+
+// Foreign reads the inscription of another scheme's band, whose pattern is not
+// known here: letters, digits, points and hyphens, with a question mark for each
+// character that could not be read. Its errors are *NumberError.
+func (p *Pattern) Foreign(text string) (Inscription, error) {
+	refused := &NumberError{Text: text, Reason: "is no inscription", Mend: "write its letters and digits as they stand on the band, ? for each that can't be read"}
+	compact, err := p.compact(text)
+	if err != nil {
+		return "", err
+	}
+	signs := func(c byte) bool { return isLetterOrDigit(c) || c == Unread || c == '-' || c == '.' }
+	if len(compact) > longestForeign || !each(compact, signs) || !strings.ContainsFunc(compact, func(r rune) bool { return isLetterOrDigit(byte(r)) }) {
+		return "", refused
+	}
+	return Inscription(compact), nil
+}
+
 // Tail reads the digits that a person reads back off a closed band, without
 // saying whether they are the right ones. It returns them as Number.Tail
 // does, or a *NumberError when they are not digits or letters.

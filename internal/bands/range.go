@@ -50,7 +50,9 @@ func cutRange(text string) (first, last string, ok bool) {
 	return "", "", false
 }
 
-// parseEnd reads the last number of a run: whole, or only its last digits.
+// parseEnd reads the last number of a run: whole, or only its last digits. Of those
+// nothing but zeros, with which a string of bands ends, may be less than the first
+// number's.
 func (p *Pattern) parseEnd(first Number, text string) (Number, error) {
 	compact := strings.ReplaceAll(text, " ", "")
 	if compact == "" || len(compact) > first.width || !each(compact, isDigit) {
@@ -63,6 +65,9 @@ func (p *Pattern) parseEnd(first Number, text string) (Number, error) {
 	end, err := strconv.ParseInt(compact, 10, 64)
 	if err != nil {
 		return Number{}, p.refuseRun(text, "is no end of a run")
+	}
+	if end < first.ordinal%step && end != 0 {
+		return Number{}, p.refuseRun(text, "ends before the run begins")
 	}
 	return first.Plus(((end-first.ordinal)%step + step) % step)
 }

@@ -195,3 +195,14 @@ func FuzzParseRun(f *testing.F) {
 		}
 	})
 }
+
+// A short end that is less than the beginning is a slip of the key; only zeros, with
+// which a string ends, go on to the next ones.
+func TestAShortEndBeforeTheBeginningIsRefused(t *testing.T) {
+	p := pattern(t, "federal")
+	_, err := p.ParseRun("1236-56801..700")
+	require.ErrorContains(t, err, "ends before the run begins; write the first and the last, like")
+	r, err := p.ParseRun("1236-56801..00")
+	require.NoError(t, err)
+	assert.Equal(t, int64(100), r.Count())
+}

@@ -91,14 +91,17 @@ func (a *applying) skipped(h Handling, number bands.Number, known Standing) stri
 // planBlockers says why a number can't be planned for this bird. As a fact,
 // with its reason, each of these is recorded instead.
 func planBlockers(h Handling, number string, conflict Conflict, known Standing) []Blocker {
-	const fact = " If this band is on the leg already, give the reason and both records will be marked disputed."
+	const (
+		fact = " If this band is on the leg already, give the reason: the record is then disputed until that is settled."
+		both = " If this band is on the leg already, give the reason: both records are then disputed until they are settled."
+	)
 	switch conflict {
 	case ConflictUsed:
-		return refuse(NumberUsed, "Number %s is on another bird: read the band again and take the next one."+fact, number)
+		return refuse(NumberUsed, "Number %s is on another bird: read the band again and take the next one."+both, number)
 	case ConflictDestroyed:
 		return refuse(NumberDestroyed, "Number %s is recorded as %s: take another band."+fact, number, goneWords(known.State))
 	case ConflictInHand:
-		return refuse(NumberInHand, "Number %s is taken for another bird that is open: read the band again."+fact, number)
+		return refuse(NumberInHand, "Number %s is taken for another bird that is open: read the band again."+both, number)
 	case ConflictUnknown:
 		return refuse(NumberUnknown, "Number %s is in no string that was received here%s: read the band again."+fact, number, meant(number, known.Meant))
 	case NoConflict:
@@ -184,8 +187,14 @@ func (a *applying) conflict(h Handling, number string, known Standing) (Conflict
 
 func (a *applying) tellFound(h Handling, c TellFound) []Blocker {
 	inscribed, err := a.state.Setup.Pattern.Inscribed(c.Number)
-	if err != nil {
-		return refuse(NumberPattern, "%v", err)
+	own := err == nil
+	if !own && strings.TrimSpace(c.Scheme) == "" {
+		return refuse(NumberPattern, "%v; or, if another scheme issued it, name the scheme.", err)
+	}
+	if !own {
+		if inscribed, err = a.state.Setup.Pattern.Foreign(c.Number); err != nil {
+			return refuse(NumberPattern, "%v", err)
+		}
 	}
 	number := string(inscribed)
 	if !slices.Contains([]Then{ThenLeft, ThenWorked, ThenReplaced}, c.Then) {
@@ -206,7 +215,7 @@ func (a *applying) tellFound(h Handling, c TellFound) []Blocker {
 	if told.Leg == LegUnsaid {
 		told.Leg = h.Bird.Leg
 	}
-	if inscribed.Complete() && c.Standing.State == bands.Destroyed {
+	if own && inscribed.Complete() && c.Standing.State == bands.Destroyed {
 		told.Conflict, told.Other = ConflictDestroyed, c.Standing.Handling
 	}
 	told.Band = told.Seq

@@ -115,7 +115,11 @@ func Blockers(h Handling, book *catalogue.Book) []Blocker {
 	}
 	add(fateBlockers(h))
 	if h.Disputed() {
-		add(refuse(NumberDisputed, "The number stands against another record, the stock, or the chosen size: read the band again and correct whichever is wrong, or settle the records together."))
+		which := "The number"
+		if b, ok := h.DisputedBand(); ok {
+			which = "Number " + b.Number
+		}
+		add(refuse(NumberDisputed, "%s stands against another record, the stock, or the chosen size: read the band again and correct whichever is wrong, or settle the records together.", which))
 	}
 	return all
 }

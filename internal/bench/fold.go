@@ -158,7 +158,9 @@ func (h *Handling) foldBand(f BandTold) {
 		h.Bands = append(h.Bands, Band{ID: f.Band, Leg: f.Leg, Site: f.Site})
 		b = &h.Bands[len(h.Bands)-1]
 	}
-	b.Reason = f.Reason
+	if b.State != bands.Destroyed { // why it came off stays
+		b.Reason = f.Reason
+	}
 	switch f.Event {
 	case BandPlanned:
 		b.State = bands.Opened

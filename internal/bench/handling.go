@@ -124,7 +124,15 @@ func (h Handling) InHand() bool { return h.Left.IsZero() }
 // Disputed reports whether a band number of this handling stands against
 // another record, the stock, or the size that was chosen. A disputed handling is not complete, whatever its mark.
 func (h Handling) Disputed() bool {
-	return h.ClaimedElsewhere || h.contested || slices.ContainsFunc(h.Bands, func(b Band) bool {
+	_, own := h.DisputedBand()
+	return own || h.ClaimedElsewhere || h.contested
+}
+
+// DisputedBand returns the band whose number stands against the stock or the
+// size that was chosen, on or off the leg; false where there is none, though
+// another record may claim a number of this one.
+func (h Handling) DisputedBand() (Band, bool) {
+	i := slices.IndexFunc(h.Bands, func(b Band) bool {
 		if b.Found {
 			return b.OnLeg() && b.Conflict == ConflictDestroyed // it can't be where it is
 		}
@@ -132,6 +140,10 @@ func (h Handling) Disputed() bool {
 		wrong, _, _ := unlike(h.Choice, b.StockSize, b.StockMetal)
 		return b.live() && (gone || b.Conflict == ConflictUnknown || (wrong != "" && b.State != bands.Destroyed))
 	})
+	if i < 0 {
+		return Band{}, false
+	}
+	return h.Bands[i], true
 }
 
 // Void reports whether nothing but its opening is told of the bird: it may have

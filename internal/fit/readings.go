@@ -10,7 +10,7 @@ func readingWarnings(leg Leg, a Agreement) []Warning {
 	var warnings []Warning
 	if !a.OK {
 		warnings = append(warnings, Warning{CodeDisagree, fmt.Sprintf(
-			"the readings disagree (range %.2f mm, expected within %.2f mm): take another", a.RangeMM, a.CriticalRangeMM)})
+			"the readings disagree (range %.2f mm, expected within %.3f mm): take another", a.RangeMM, a.CriticalRangeMM)})
 	}
 	if leg.N == 1 {
 		warnings = append(warnings, Warning{CodeSingle, "one reading only: nothing shows that it repeats"})

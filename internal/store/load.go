@@ -47,8 +47,8 @@ func (s *Store) openIDs(ctx context.Context) (ids []string, err error) {
 }
 
 // Resume returns the state in which the records stand: the shift that began
-// last, unless it is closed, and the open handlings, the newest of this bench's
-// own active.
+// last, unless it is closed, and the open handlings, of this bench's own that
+// active of which something was told last.
 func (s *Store) Resume(ctx context.Context, setup *bench.Setup) (bench.State, error) {
 	state := bench.State{Setup: setup}
 	shift, err := s.LastShift(ctx)
@@ -77,7 +77,8 @@ func (s *Store) Resume(ctx context.Context, setup *bench.Setup) (bench.State, er
 		return state, err
 	}
 	if state.Active, err = s.text(ctx, `SELECT o.handling FROM open_handling o JOIN handling h ON h.id = o.handling
-		WHERE h.shift NOT IN (SELECT shift FROM taken_in) ORDER BY o.handling DESC LIMIT 1`); err != nil {
+		WHERE h.shift NOT IN (SELECT shift FROM taken_in)
+		ORDER BY (SELECT max(entered) FROM fact WHERE handling = o.handling) DESC, o.handling DESC LIMIT 1`); err != nil {
 		return state, err
 	}
 	for _, id := range ids {

@@ -15,11 +15,13 @@ import (
 )
 
 // Joining is one merge: under which identifier it is recorded, when, and by
-// whom.
+// whom. Copy, where it is given, is called once there is something to take in:
+// what it reads is the records as they were, and its error ends the merge.
 type Joining struct {
-	ID string
-	At time.Time
-	By string
+	ID   string
+	At   time.Time
+	By   string
+	Copy func(context.Context) error
 }
 
 // Joined is what a merge brought: how many records of each kind are new or
@@ -115,6 +117,11 @@ func (m *merger) run(ctx context.Context, j Joining, file string) error {
 	}
 	if len(m.joined.Added)+len(m.joined.Kept) == 0 {
 		return errNothingNew
+	}
+	if j.Copy != nil {
+		if err := j.Copy(ctx); err != nil {
+			return err
+		}
 	}
 	return s.exec(ctx, "INSERT INTO merge_end (merge) VALUES (?)", j.ID)
 }

@@ -206,6 +206,39 @@ func TestAReopenedBenchStandsWhereItStood(t *testing.T) {
 	assert.True(t, h.Done())
 }
 
+// Why a band came off stays its reason, in the records and in the tables, when
+// what stood against its number is settled later.
+func TestASettlementLeavesWhyABandCameOff(t *testing.T) {
+	w := newWorked(t)
+	other := w.gull("1236-56701")
+	w.do(bench.Look{When: w.when()})
+	id := w.unnumbered()
+	w.do(bench.GiveNumber{When: w.when(), Number: "1236-56701", Reason: "it is in the hand"})
+	w.do(bench.Look{When: w.when(), Findings: []string{"gap"}})
+	w.do(bench.Remove{When: w.when(), Reason: "would not close"})
+	require.True(t, w.load(id).Disputed())
+	w.do(w.settle(map[string]string{id: "1236-56702", other: "1236-56701"}))
+	h := w.load(id)
+	assert.False(t, h.Disputed())
+	assert.Equal(t, "would not close", h.Bands[len(h.Bands)-1].Reason)
+	reason, err := w.store.text(t.Context(), "SELECT reason FROM bands WHERE number = '1236-56702'")
+	require.NoError(t, err)
+	assert.Equal(t, "would not close", reason)
+}
+
+// After a restart the bird is active of which something was told last, not the one
+// that was begun last.
+func TestTheBirdThatWasWorkedOnIsActiveAgain(t *testing.T) {
+	w := newWorked(t)
+	first := w.gull("1236-56701")
+	w.gull("1236-56702")
+	w.state.Active = first
+	w.do(bench.Look{When: w.when(), Findings: []string{"gap"}})
+	again, err := w.store.Resume(t.Context(), benchSetup(t))
+	require.NoError(t, err)
+	assert.Equal(t, first, again.Active)
+}
+
 // A bird has the same number before a restart and after it, whichever of its
 // shift are complete.
 func TestAnOpenBirdKeepsItsNumber(t *testing.T) {

@@ -26,6 +26,15 @@ SELECT b.handling, b.seq AS band,
          AND n.event IN ('planned', 'renumbered', 'settled', 'found') ORDER BY n.seq DESC LIMIT 1) AS named
 FROM fact_band b WHERE b.event IN ('planned', 'found');
 
+-- bands: why a band came off stays its reason, whatever is settled of its number
+-- later.
+DROP VIEW bands;
+CREATE VIEW bands AS
+SELECT n.handling, n.band, n.number, n.state, n.leg, n.site, n.found, n.done, n.condition, n.scheme, n.conflict, n.other,
+       coalesce((SELECT r.reason FROM fact_band r WHERE r.handling = n.handling AND r.band = n.band AND r.event = 'removed'),
+                (SELECT r.reason FROM fact_band r WHERE r.handling = n.handling AND r.band = n.band ORDER BY r.seq DESC LIMIT 1)) AS reason
+FROM band_now n;
+
 DROP TRIGGER band_events;
 -- A band's events follow one another as they can with a real band.
 CREATE TRIGGER band_events BEFORE INSERT ON fact_band
