@@ -141,6 +141,17 @@ func TestAReadingOfACompleteRecordIsSetAsideByKeys(t *testing.T) {
 	r.keys("c", "the ring was read wrong", "Enter", "Tab").shows("The record of bird 1 is complete.", "Nothing was corrected")
 }
 
+// A bird begun by mistake may have got a species by one more Enter.
+func TestABirdBegunByMistakeMayHaveASpecies(t *testing.T) {
+	r := newRig(t).keys("F2", "common tern", "Enter")
+	r.s.Desk.Step = station.StepFate
+	r.shows("r there is no bird: it was begun by mistake").keys("r", "the key stuck", "Enter")
+	assert.True(t, r.bird().Mistaken())
+	r = newRig(t).measured()
+	r.s.Desk.Step = station.StepFate
+	r.hides("begun by mistake")
+}
+
 // F8 pressed by mistake is taken back; pressed twice by a cold finger it changes
 // nothing about what comes next.
 func TestTheBirdIsStillInTheHand(t *testing.T) {

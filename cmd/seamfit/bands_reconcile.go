@@ -71,7 +71,7 @@ func (a *app) reconcile(ctx context.Context, st stock, f reconcileFlags, args []
 	if a.json() {
 		return a.writeJSON(reconciled{account, count})
 	}
-	return a.printAccount(account, count)
+	return a.printAccount(st.files.setup.Pattern, account, count)
 }
 
 // countStock keeps a physical count and compares it with the records.
@@ -115,7 +115,7 @@ func (a *app) countStock(ctx context.Context, st stock, f reconcileFlags, args [
 	return count, nil
 }
 
-func (a *app) printAccount(account store.Account, count *counted) error {
+func (a *app) printAccount(pattern *bands.Pattern, account store.Account, count *counted) error {
 	if err := a.printStrings(account.Strings); err != nil {
 		return err
 	}
@@ -129,20 +129,51 @@ func (a *app) printAccount(account store.Account, count *counted) error {
 			return err
 		}
 	} else {
-		for _, c := range account.Changed {
-			was := "not seen"
-			if c.Seen {
-				was = "seen"
-			}
-			if err := a.printf("since the last count: %s, %s then, is %s\n", c.Number, was, string(c.State)); err != nil {
-				return err
-			}
+		if err := a.printChanges(pattern, account.Changed); err != nil {
+			return err
 		}
 	}
 	if account.Balanced {
 		return a.printf("balanced: every number is accounted for\n")
 	}
 	return a.printf("NOT BALANCED: see the doubtful numbers and the count\n")
+}
+
+// printChanges prints what is elsewhere than at the last count, numbers that follow
+// one another and are alike in one line.
+func (a *app) printChanges(pattern *bands.Pattern, changes []store.Change) error {
+	line := func(numbers string, c store.Change) error {
+		was := "not seen"
+		if c.Seen {
+			was = "seen"
+		}
+		return a.printf("since the last count: %s, %s then, is %s\n", numbers, was, string(c.State))
+	}
+	var alike []bands.Number
+	for i, c := range changes {
+		number, err := pattern.Parse(c.Number)
+		if err != nil { // received under another pattern
+			if err := line(c.Number, c); err != nil {
+				return err
+			}
+			continue
+		}
+		alike = append(alike, number)
+		if i+1 < len(changes) && changes[i+1].Seen == c.Seen && changes[i+1].State == c.State {
+			continue
+		}
+		for _, run := range bands.Runs(alike) {
+			numbers := run.First().String()
+			if run.Count() > 1 {
+				numbers = fmt.Sprintf("%s (%d)", run, run.Count())
+			}
+			if err := line(numbers, c); err != nil {
+				return err
+			}
+		}
+		alike = nil
+	}
+	return nil
 }
 
 func (a *app) printCount(c counted) error {

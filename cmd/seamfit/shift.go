@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"seamfit/internal/bands"
 	"seamfit/internal/bench"
 	"seamfit/internal/store"
 )
@@ -116,7 +117,7 @@ func (a *app) showShift(ctx context.Context, st stock) error {
 	if a.json() {
 		return a.writeJSON(told)
 	}
-	return a.printShift(told)
+	return a.printShift(st.files.setup.Pattern, told)
 }
 
 func (a *app) closeShift(ctx context.Context, st stock, note string, strict bool) error {
@@ -157,7 +158,7 @@ func (a *app) closeShift(ctx context.Context, st stock, note string, strict bool
 	if a.json() {
 		err = a.writeJSON(told)
 	} else {
-		err = a.printShift(told)
+		err = a.printShift(st.files.setup.Pattern, told)
 	}
 	if err := errors.Join(err, failed); err != nil {
 		return err
@@ -168,7 +169,7 @@ func (a *app) closeShift(ctx context.Context, st stock, note string, strict bool
 	return nil
 }
 
-func (a *app) printShift(told shiftTold) error {
+func (a *app) printShift(pattern *bands.Pattern, told shiftTold) error {
 	state := "open"
 	if told.Closed != nil {
 		state = "closed " + told.Closed.Format("2006-01-02 15:04")
@@ -211,7 +212,7 @@ func (a *app) printShift(told shiftTold) error {
 	if told.Numbers == nil {
 		return a.printf("no stock of numbers is kept\n")
 	}
-	return a.printAccount(*told.Numbers, nil)
+	return a.printAccount(pattern, *told.Numbers, nil)
 }
 
 func (a *app) printMatters(open []store.OpenMatter) error {

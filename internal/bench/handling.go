@@ -146,12 +146,15 @@ func (h Handling) DisputedBand() (Band, bool) {
 	return h.Bands[i], true
 }
 
-// Void reports whether nothing but its opening is told of the bird: it may have
-// been begun by mistake.
+// Void reports whether nothing is told of the bird but its opening and, it may be,
+// its name: it may have been begun by mistake.
 func (h Handling) Void() bool {
-	return h.Bird.Species == "" && h.Fate == nil &&
+	return h.Bird.Leg == LegUnsaid && h.Fate == nil && h.Choice == nil &&
 		len(h.Readings)+len(h.Bands)+len(h.Closings)+len(h.Incidents)+len(h.Measures) == 0
 }
+
+// Mistaken reports whether it was resolved that there was no such bird.
+func (h Handling) Mistaken() bool { return h.Void() && h.Resolved != "" }
 
 // Done reports whether the record is marked complete and undisputed.
 func (h Handling) Done() bool { return h.Complete && !h.Disputed() }

@@ -65,8 +65,13 @@ func listed(counts []count) string {
 // of writing.
 func WriteDay(ctx context.Context, w io.Writer, r Records, d Day) error {
 	var birds []bench.Handling
+	mistakes := 0
 	if err := r.Handlings(ctx, func(bird bench.Handling) error {
-		birds = append(birds, bird)
+		if bird.Mistaken() {
+			mistakes++
+		} else {
+			birds = append(birds, bird)
+		}
 		return ctx.Err()
 	}); err != nil {
 		return err
@@ -89,7 +94,7 @@ func WriteDay(ctx context.Context, w io.Writer, r Records, d Day) error {
 	}
 	return writePage(
 		w, "Day sheet, "+d.Title, dayStyle,
-		d.heading(), openSection(openMatters(birds, d.Book)), countList(countFates(birds)),
+		d.heading(), openSection(openMatters(birds, d.Book)), countList(countFates(birds, mistakes)),
 		d.birdSection(birds), d.choiceSection(birds), widths, measures, d.caliperSection(), closings, incidents, numberSection(d.Stock),
 		html.P(html.Small(textf("Made on %s by Seamfit %s. Numbers are rounded for reading; exports have them in full.", d.Made.Format(minute), d.Version))),
 	)
@@ -138,7 +143,7 @@ func (d Day) catalogueOf(h bench.Handling) *catalogue.Catalogue {
 	return &catalogue.Catalogue{Name: name}
 }
 
-func countFates(birds []bench.Handling) []count {
+func countFates(birds []bench.Handling, mistakes int) []count {
 	in := map[bench.Fate]int{}
 	complete, disputed, found := 0, 0, 0
 	for _, h := range birds {
@@ -158,6 +163,9 @@ func countFates(birds []bench.Handling) []count {
 	counts := []count{{"birds in the hand", len(birds)}}
 	for _, f := range bench.Fates() {
 		counts = append(counts, count{f.Words(), in[f]})
+	}
+	if mistakes > 0 {
+		counts = append(counts, count{"begun by mistake, and no bird", mistakes})
 	}
 	return append(counts, count{"wore a band already", found}, count{"records complete", complete}, count{"records disputed", disputed})
 }

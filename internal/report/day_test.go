@@ -316,3 +316,15 @@ func TestWhatCantBeToldIsSaidOnTheSheet(t *testing.T) {
 	d.do(bench.DescribeBird{When: d.when(), Bird: bench.Bird{Species: "Larus argentatus", Age: "adult", Sex: bench.NotKnown, Leg: bench.LegRight}})
 	assert.Contains(t, plain(sheet(t, d, d.about())), "adult, sex not known")
 }
+
+func TestABirdBegunByMistakeIsNoBird(t *testing.T) {
+	d := newDay(t)
+	d.bird("Larus argentatus", "8.42", "8.45", "8.40")
+	d.ids = append(d.ids, "mistake")
+	d.do(bench.OpenBird{When: d.when(), ID: "mistake", Bird: bench.Bird{Species: "Larus argentatus"}})
+	d.do(bench.Resolve{When: d.when(), Reason: "the key stuck"})
+	page := sheet(t, d, d.about())
+	assert.Contains(t, page, "<b>1</b> birds in the hand")
+	assert.Contains(t, page, "<b>1</b> begun by mistake, and no bird")
+	assert.NotContains(t, sheet(t, worked(t), worked(t).about()), "by mistake")
+}

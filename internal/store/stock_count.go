@@ -47,6 +47,9 @@ func (s *Store) Reconcile(ctx context.Context) (Account, error) {
 		c := &account.Strings[i]
 		account.Balanced = account.Balanced && c.AddsUp() && len(c.Doubtful) == 0
 	}
+	for _, c := range account.Changed { // missing then, and nothing was told of them since
+		account.Balanced = account.Balanced && (c.Seen || !c.State.Usable())
+	}
 	return account, s.fail("reconcile", err)
 }
 
@@ -148,6 +151,15 @@ func doubtRules() []doubtRule {
 		{
 			"SELECT b.number, '' FROM number_bands b JOIN stock_now n ON n.number = b.number WHERE b.found AND b.state = 'on bird' AND NOT n.claimed",
 			"found on a bird, and no record has put it there", func(n counted) bool { return n.state == bands.OnBird },
+		},
+		{
+			`SELECT b.number, '' FROM band_now b WHERE b.found AND b.state = 'on bird'
+			 AND EXISTS (SELECT 1 FROM number_bands d WHERE d.number = b.number AND d.handling <> b.handling AND d.state = 'destroyed')`,
+			"found on a bird, and destroyed by the records", func(counted) bool { return true },
+		},
+		{
+			"SELECT b.number, '' FROM band_now b WHERE b.found AND b.state = 'destroyed' AND b.conflict = 'destroyed'",
+			"taken off a bird, and destroyed before that by the records", func(counted) bool { return true },
 		},
 		{
 			// One whose species nobody has told is no other: '' is made NULL, which is

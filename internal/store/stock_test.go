@@ -721,3 +721,28 @@ func TestTheLegOfAFoundBandIsThatWhichItIsOn(t *testing.T) {
 	assert.Equal(t, []string{"left"}, legs)
 	assert.Equal(t, bench.LegLeft, w.load(w.state.Active).BandedLeg())
 }
+
+// A number that was destroyed and is read off a bird is doubtful until somebody
+// finds out which of the two is so, whatever is done about the band.
+func TestADestroyedNumberFoundOnABirdIsDoubtful(t *testing.T) {
+	for _, c := range []struct {
+		then bench.Then
+		why  string
+	}{
+		{bench.ThenLeft, "found on a bird, and destroyed by the records"},
+		{bench.ThenReplaced, "taken off a bird, and destroyed before that by the records"},
+	} {
+		w := newWorked(t)
+		w.receive("1236-56701", 2)
+		w.stock(bands.EventOpened, "A. Holm", w.run("1236-56701", 2)...)
+		w.gull("1236-56701")
+		w.do(bench.Look{When: w.when(), Findings: []string{"gap"}})
+		w.do(bench.Remove{When: w.when(), Reason: "would not close"})
+		w.do(bench.OpenBird{When: w.when(), ID: newID(), Bird: bench.Bird{Species: "Larus argentatus", Leg: bench.LegRight}})
+		w.do(bench.TellFound{When: w.when(), Number: "1236-56701", Condition: "worn", Then: c.then})
+		account, err := w.store.Reconcile(t.Context())
+		require.NoError(t, err)
+		assert.False(t, account.Balanced)
+		assert.Contains(t, account.Doubts, bands.Doubt{Number: "1236-56701", Why: c.why})
+	}
+}
