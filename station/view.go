@@ -94,7 +94,7 @@ func (v *view) rule(y int) { v.put(0, y, strings.Repeat("─", v.width), ruled) 
 
 func drawTooSmall(s State, a grid.Area) {
 	width, height := a.Size()
-	lines := wrapped("", fmt.Sprintf("Too small: the station needs %d columns and %d rows, and this window has %d and %d. Enlarge the window, or make its letters smaller. Nothing is lost. Of the keys only F8 works: the bird left the hand.",
+	lines := wrapped("", fmt.Sprintf("Enlarge the window to %d x %d. Only F8 works: the bird left the hand. Nothing is lost. This window has %d columns and %d rows; smaller letters help too.",
 		leastWidth, leastHeight, width, height), plain, max(width, 1))
 	draw(a, s.Options.Theme, lines)
 }

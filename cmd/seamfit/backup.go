@@ -25,7 +25,10 @@ With --restore FILE the records are replaced by that copy, which is verified
 first. What was there is kept beside it under another name.`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if from != "" {
+			if cmd.Flags().Changed("restore") {
+				if from == "" {
+					return usagef("--restore names no copy; give its file")
+				}
 				if len(args) > 0 || cmd.Flags().Changed("keep") {
 					return usagef("--restore goes with neither a folder nor --keep; name only the copy")
 				}
