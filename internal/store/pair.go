@@ -38,7 +38,7 @@ func (s *Store) second(ctx context.Context, first *sql.Conn) (*sql.Conn, error) 
 		_ = second.Close() // of no use, and nothing was written
 		return nil, ctx.Err()
 	}
-	same, err := together(ctx, first, second)
+	same, err := together(ctx, first, second, seen)
 	if same && err == nil {
 		return second, nil
 	}
@@ -47,10 +47,10 @@ func (s *Store) second(ctx context.Context, first *sql.Conn) (*sql.Conn, error) 
 }
 
 // together begins both connections anew until they see the same moment: what
-// second saw is the same before first saw its own and after. It reports whether
-// they came to that. Its errors are those of first and of ctx.
-func together(ctx context.Context, first, second *sql.Conn) (same bool, err error) {
-	before, err := seen(ctx, second)
+// second saw is the same before first saw its own and after. look is seen. It
+// reports whether they came to that. Its errors are those of first and of ctx.
+func together(ctx context.Context, first, second *sql.Conn, look func(context.Context, *sql.Conn) (int64, error)) (same bool, err error) {
+	before, err := look(ctx, second)
 	for range pairTries {
 		if err != nil {
 			return false, ctx.Err() // without second
@@ -60,11 +60,11 @@ func together(ctx context.Context, first, second *sql.Conn) (same bool, err erro
 				return false, err
 			}
 		}
-		if _, err := seen(ctx, first); err != nil {
+		if _, err := look(ctx, first); err != nil {
 			return false, err
 		}
 		var now int64
-		if now, err = seen(ctx, second); err == nil && now == before {
+		if now, err = look(ctx, second); err == nil && now == before {
 			return true, nil
 		}
 		before = now
