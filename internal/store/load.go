@@ -76,7 +76,8 @@ func (s *Store) Resume(ctx context.Context, setup *bench.Setup) (bench.State, er
 	if err != nil {
 		return state, err
 	}
-	if state.Active, err = s.text(ctx, `SELECT o.handling FROM open_handling o JOIN handling h ON h.id = o.handling
+	// CROSS JOIN: from the few that are open.
+	if state.Active, err = s.text(ctx, `SELECT o.handling FROM open_handling o CROSS JOIN handling h ON h.id = o.handling
 		WHERE h.shift NOT IN (SELECT shift FROM taken_in)
 		ORDER BY (SELECT max(entered) FROM fact WHERE handling = o.handling) DESC, o.handling DESC LIMIT 1`); err != nil {
 		return state, err
@@ -157,7 +158,7 @@ func (s *Store) Numbering(ctx context.Context, shift string) (birds int, open ma
 		return 0, nil, s.fail("read", err)
 	}
 	rows, err := s.db.QueryContext(ctx, `SELECT h.id, (SELECT count(*) FROM handling WHERE shift = h.shift AND id <= h.id)
-		FROM open_handling o JOIN handling h ON h.id = o.handling`)
+		FROM open_handling o CROSS JOIN handling h ON h.id = o.handling`)
 	if err != nil {
 		return 0, nil, s.fail("read", err)
 	}
