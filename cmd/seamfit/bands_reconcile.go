@@ -151,14 +151,11 @@ func (a *app) printChanges(pattern *bands.Pattern, changes []store.Change) error
 	}
 	var alike []bands.Number
 	for i, c := range changes {
-		number, err := pattern.Parse(c.Number)
-		if err != nil { // received under another pattern
-			if err := line(c.Number, c); err != nil {
-				return err
-			}
-			continue
+		if number, err := pattern.Parse(c.Number); err == nil {
+			alike = append(alike, number)
+		} else if err := line(c.Number, c); err != nil { // received under another pattern
+			return err
 		}
-		alike = append(alike, number)
 		if i+1 < len(changes) && changes[i+1].Seen == c.Seen && changes[i+1].State == c.State {
 			continue
 		}
