@@ -69,7 +69,6 @@ const (
 	AskNoBand
 	AskWork
 	AskLook
-	AskSeenBefore
 	AskStatedBefore
 	AskStatements
 	AskReadBack

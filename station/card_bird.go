@@ -207,7 +207,7 @@ func lookReason(h bench.Handling) string {
 // that is the reason; else it is asked for.
 func (t *turn) removeCard() {
 	h, _ := t.s.bird()
-	if reason := lookReason(h); reason != "" && !t.s.goneUnsaid(h) {
+	if reason := lookReason(h); reason != "" && !t.s.gone(h) {
 		t.remove(reason)
 		return
 	}

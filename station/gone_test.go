@@ -18,7 +18,7 @@ func TestALookAtABirdThatIsGoneIsAskedAbout(t *testing.T) {
 	r.shows("The bird is gone. Closing 2", "left the hand")
 	for _, stray := range [][]string{{"f"}, {"o", "Enter"}} {
 		r.keys(stray...).shows("Was this seen before it left")
-		r.keys("n").shows("No look is recorded.")
+		r.keys("n").shows("Nothing is recorded of it.")
 		require.Len(t, r.bird().Closings, 1)
 		assert.Empty(t, r.s.Desk.Marked)
 	}

@@ -304,7 +304,7 @@ func (t *turn) choose(a Ask, r rune) {
 		t.sheetShift(r)
 	case AskSpotJudged:
 		t.spotKey(r)
-	case AskWork, AskLook, AskSeenBefore, AskStatedBefore, AskStatements, AskConfirmed, AskSupervised:
+	case AskWork, AskLook, AskStatedBefore, AskStatements, AskConfirmed, AskSupervised:
 		t.seamKey(a, r)
 	case AskNoBird:
 		t.scoreKey(r)

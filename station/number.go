@@ -62,9 +62,9 @@ func (t *turn) numberKnown(c bench.GiveNumber) {
 	switch {
 	case blockers == nil:
 		t.numberTaken(c.Handling, stock)
-	case active && hasCode(blockers, bench.RemoveFirst) && t.s.Desk.Step == StepSeam:
-		// Another label came near the scanner while the closure is looked at and
-		// stated: no key of that is taken for an answer about the number.
+	case active && hasCode(blockers, bench.RemoveFirst) && t.s.Desk.Step != StepNumber:
+		// A band is closed, and another label came near the scanner: no key of
+		// what is being told is taken for an answer about the number.
 		last := len(blockers) - 1
 		blockers[last].Mend += " That is done at the step number."
 		t.refuse(blockers)

@@ -26,8 +26,6 @@ func (v *view) seamLines(a Ask, columns int) []line {
 			return v.trainingLook(now, columns)
 		}
 		return v.lookLines(columns)
-	case AskSeenBefore:
-		return v.seenBeforeLines(columns)
 	case AskStatedBefore:
 		return v.statedBeforeLines(columns)
 	case AskReadBack:
@@ -71,23 +69,19 @@ func (v *view) lookLines(columns int) []line {
 	return append(v.corrections(columns), lines...)
 }
 
-// seenBeforeLines ask whether a look at a bird that is gone was before it left.
-func (v *view) seenBeforeLines(columns int) []line {
-	seen := "flush"
-	if marked := v.s.Desk.Marked; len(marked) > 0 {
-		seen = strings.Join(findingNames(marked), ", ")
-	}
-	text := fmt.Sprintf("The bird left at %s. Was this seen before it left: closing %d, %s?", clock(v.h.Left), v.closings()+1, seen)
-	return append(wrapped("", text, strong, columns),
-		say(piece{"y", key}, piece{" it was: the look is recorded   ", plain}, piece{"any other key", key}, piece{" records nothing", plain}))
-}
-
 // wasBeforeLines ask whether what is to be told of a bird that is gone was before
 // it left.
 func (v *view) wasBeforeLines(columns int) []line {
 	what := "Did the band come off before that?"
-	if v.s.Desk.Before == AskSupervisor {
+	switch v.s.Desk.Before {
+	case AskSupervisor:
 		what = "Did a supervisor look at the closed band before that?"
+	case AskLook:
+		seen := "flush"
+		if marked := v.s.Desk.Marked; len(marked) > 0 {
+			seen = strings.Join(findingNames(marked), ", ")
+		}
+		what = fmt.Sprintf("Was this seen before it left: closing %d, %s?", v.closings()+1, seen)
 	}
 	return append(wrapped("", "The bird left at "+clock(v.h.Left)+". "+what, strong, columns),
 		say(piece{"y", key}, piece{" it was before: it is told now   ", plain}, piece{"any other key", key}, piece{" records nothing", plain}))

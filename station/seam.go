@@ -37,16 +37,14 @@ func (s State) seamAsk(h bench.Handling) Ask {
 	}
 }
 
-// goneUnsaid reports whether the bird is gone, and nobody has said that what is
-// told now was before.
-func (s State) goneUnsaid(h bench.Handling) bool {
-	return !h.InHand() && !s.late() && !s.Desk.Witnessed
-}
+// gone reports whether the bird is gone, so that what is told now must have been
+// before. A sheet of paper tells nothing else.
+func (s State) gone(h bench.Handling) bool { return !h.InHand() && !s.late() }
 
 // unwitnessed reports whether what confirms the closing is still to be told of a
 // bird that is gone, and nobody has said that it was seen before.
 func (s State) unwitnessed(h bench.Handling) bool {
-	return s.goneUnsaid(h) &&
+	return s.gone(h) && !s.Desk.Witnessed &&
 		hasCode(bench.Blockers(h, s.Bench.Setup.Book), bench.StatementMissing, bench.ReadBackMissing, bench.ReadBackMismatch)
 }
 
@@ -116,8 +114,6 @@ func (t *turn) seamKey(a Ask, r rune) {
 		if id, ok := wordsOf(t.s.defectKeys(h), r); ok {
 			t.mark(id)
 		}
-	case a == AskSeenBefore:
-		t.seenBefore(r)
 	case a == AskStatedBefore:
 		t.statedBefore(r)
 	case a == AskSupervised:
@@ -161,9 +157,9 @@ func (t *turn) flushLook(look func(findings []string)) {
 // whether it was seen before: a key pressed by mistake must not tell of a
 // closing that nobody could have made.
 func (t *turn) look(findings []string) {
-	if h, ok := t.s.bird(); ok && !h.InHand() && !t.s.late() {
+	if h, ok := t.s.bird(); ok && t.s.gone(h) {
 		t.quiet()
-		t.question(AskSeenBefore)
+		t.askIfBefore(AskLook)
 		t.s.Desk.Marked = findings
 		return
 	}
@@ -179,17 +175,6 @@ func (t *turn) statedBefore(r rune) {
 	}
 	t.s.Desk.Witnessed = true
 	t.turnTo(StepSeam)
-}
-
-// seenBefore answers whether the look at a bird that is gone was before it left.
-func (t *turn) seenBefore(r rune) {
-	if r == 'y' {
-		t.s.Desk.Witnessed = true
-		t.looked(t.s.Desk.Marked)
-		return
-	}
-	t.turnTo(StepSeam)
-	t.say("No look is recorded.")
 }
 
 // looked records a look.
@@ -284,10 +269,10 @@ func (t *turn) removal() {
 	}
 }
 
-// askIfBefore asks a, which is about something done to the bird. Of a bird that is
-// gone it asks first whether that was before it left.
+// askIfBefore asks a, which is about something done to the bird or seen on it. Of a
+// bird that is gone it asks first whether that was before it left.
 func (t *turn) askIfBefore(a Ask) {
-	if h, ok := t.s.bird(); ok && t.s.goneUnsaid(h) {
+	if h, ok := t.s.bird(); ok && t.s.gone(h) {
 		t.question(AskWasBefore)
 		t.s.Desk.Before = a
 		return
@@ -297,13 +282,16 @@ func (t *turn) askIfBefore(a Ask) {
 
 // wasBefore answers whether it was before the bird left.
 func (t *turn) wasBefore(r rune) {
-	if r == 'y' {
+	switch {
+	case r != 'y':
+		t.turnTo(t.s.Desk.Step)
+		t.say("Nothing is recorded of it.")
+	case t.s.Desk.Before == AskLook:
 		t.s.Desk.Witnessed = true
+		t.looked(t.s.Desk.Marked)
+	default:
 		t.question(t.s.Desk.Before)
-		return
 	}
-	t.turnTo(t.s.Desk.Step)
-	t.say("Nothing is recorded of it.")
 }
 
 func (t *turn) remove(reason string) {

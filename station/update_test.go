@@ -242,6 +242,7 @@ func TestABandComesOffOnlyABirdInTheHand(t *testing.T) {
 	r := newRig(t).flush().keys("F8", "F6").shows("Did the band come off before that?").hides("stress")
 	r.keys("n").shows("Nothing is recorded of it.")
 	assert.Equal(t, "1232-40001", number(r), "it is on the bird")
+	r.keys("F6", "y", "Esc").shows("seen on the band before it left?").hides("e Edges meet")
 	r.keys("F6", "y").shows("The band came off, and its number is recorded as destroyed.").hides("stress")
 	r.keys("would not close", "Enter")
 	assert.Empty(t, number(r))

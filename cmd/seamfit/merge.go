@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"maps"
+	"os"
 	"slices"
 
 	"github.com/spf13/cobra"
@@ -79,16 +80,26 @@ func (a *app) withRecords(ctx context.Context, work func(benchFiles, *store.Stor
 }
 
 func (a *app) merge(ctx context.Context, other string, f mergeFlags) error {
-	return a.withRecords(ctx, func(files benchFiles, records *store.Store) error {
+	return a.withRecords(ctx, func(files benchFiles, records *store.Store) (failed error) {
 		by, err := person(ctx, f.by, records)
 		if err != nil {
 			return err
 		}
-		kept := ""
+		// A copy of records that stayed as they were must push no other out.
+		kept, all := "", files.settings.Backup
+		all.Keep = 0
 		joined, err := records.Merge(ctx, other, store.Joining{ID: a.newID(), At: a.now(), By: by, Copy: func(ctx context.Context) (err error) {
-			kept, err = backUp(ctx, records, files.settings.Backup)
+			kept, err = backUp(ctx, records, all)
 			return err
 		}})
+		switch changed := err == nil && len(joined.Added)+len(joined.Kept) > 0; {
+		case changed:
+			// The records are joined, whatever becomes of the older copies.
+			defer func() { failed = errors.Join(failed, records.Prune(kept, files.settings.Backup.Keep)) }()
+		case kept != "":
+			err = errors.Join(err, os.Remove(kept))
+			kept = ""
+		}
 		if err != nil {
 			return err
 		}

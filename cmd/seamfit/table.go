@@ -57,10 +57,10 @@ func (a *app) readTable(path string, required ...string) (tableFile, error) {
 			return tableFile{}, fmt.Errorf("%s: line 1: there are two columns %s; take one of them out, or name it otherwise", path, name)
 		}
 	}
+	if len(header) == 1 && strings.Contains(header[0], ";") {
+		return tableFile{}, fmt.Errorf("%s: line 1: its columns are apart by semicolons; save it with commas between them", path)
+	}
 	for _, name := range required {
-		if len(header) == 1 && strings.Contains(header[0], ";") {
-			return tableFile{}, fmt.Errorf("%s: line 1: its columns are apart by semicolons; save it with commas between them", path)
-		}
 		if !slices.Contains(header, name) {
 			return tableFile{}, fmt.Errorf("%s: line 1: the column %s is missing; the first line names the columns: %s", path, name, strings.Join(required, ","))
 		}

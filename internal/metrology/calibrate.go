@@ -2,9 +2,7 @@ package metrology
 
 import (
 	"fmt"
-	"maps"
 	"math"
-	"slices"
 
 	"seamfit/internal/length"
 )
@@ -217,29 +215,27 @@ func (c *Calibration) fitLeastSquares(rows []RodReading, sr float64, repeated bo
 		c.Method = WeightedLeastSquares
 	}
 	c.setLine(line)
-	c.setRods(rows, xs, scaledWeights(weights, len(xs)))
-	return nil
+	return c.setRods(rows, xs, weights)
 }
 
-// setRods sets what the rods' own uncertainties give the line of xs with
-// weights of mean 1.
-func (c *Calibration) setRods(rows []RodReading, xs, weights []float64) {
-	mean := weightedMean(xs, weights)
-	var sxx accumulator
-	for i, x := range xs {
-		sxx.add(weights[i] * (x - mean) * (x - mean))
-	}
-	type share struct{ offset, slope, u float64 } // Wⱼ at the pivot, and how it grows
-	shares := map[length.Length]share{}
-	for i, r := range rows {
-		slope := weights[i] * (xs[i] - mean) / sxx.total()
-		s := shares[r.Reference]
-		shares[r.Reference] = share{s.offset + weights[i]/float64(len(xs)) + slope*(c.PivotMM-mean), s.slope + slope, r.RodU}
-	}
+// setRods sets what the rods' own uncertainties give the line of the readings xs. A
+// rod's share Wⱼ is the line of what is 1 at its readings and 0 at the others.
+func (c *Calibration) setRods(rows []RodReading, xs, weights []float64) error {
 	var offset, slope, both float64
-	for _, rod := range slices.Sorted(maps.Keys(shares)) { // in one order, so that the last digit is always the same
-		s := shares[rod]
-		offset, slope, both = offset+s.offset*s.offset*s.u*s.u, slope+s.slope*s.slope*s.u*s.u, both+s.offset*s.slope*s.u*s.u
+	is := make([]float64, len(rows))
+	for _, rod := range groupRods(rows) {
+		for i, r := range rows {
+			is[i] = 0
+			if r.Reference == rod.reference {
+				is[i] = 1
+			}
+		}
+		share, err := FitLine(xs, is, weights, c.PivotMM)
+		if err != nil {
+			return err
+		}
+		a, b := share.Offset*rod.u, share.Slope*rod.u
+		offset, slope, both = offset+a*a, slope+b*b, both+a*b
 	}
 	c.RodsUMM, c.RodsUSlope = math.Sqrt(offset), math.Sqrt(slope)
 	correlation := 0.0
@@ -247,6 +243,7 @@ func (c *Calibration) setRods(rows []RodReading, xs, weights []float64) {
 		correlation = min(max(both/product, -1), 1)
 	}
 	c.RodsUCorrelation = &correlation
+	return nil
 }
 
 // rodWeights returns 1/(s_r² + d²/12 + u²) for each reading; equal ones when

@@ -62,7 +62,13 @@ func (s *Store) Backup(ctx context.Context, folder string, keep int) (path strin
 		unsound.Path = path
 		return "", unsound
 	}
-	return path, s.fail("back up", prune(path, base, keep))
+	return path, s.Prune(path, keep)
+}
+
+// Prune removes the oldest backups of this database beside the newest until keep are
+// left; with keep 0 all stay.
+func (s *Store) Prune(newest string, keep int) error {
+	return s.fail("back up", prune(newest, filepath.Base(s.path), keep))
 }
 
 // verifyFile returns the first thing that Verify finds in a file; nil when it

@@ -47,7 +47,7 @@ func (s *Store) openIDs(ctx context.Context) (ids []string, err error) {
 }
 
 // Resume returns the state in which the records stand: the shift that began
-// last, unless it is closed, and the open handlings, of this bench's own that
+// last, unless it is closed, and the open handlings. That one of this bench's own is
 // active of which something was told last.
 func (s *Store) Resume(ctx context.Context, setup *bench.Setup) (bench.State, error) {
 	state := bench.State{Setup: setup}

@@ -15,8 +15,8 @@ import (
 )
 
 // Joining is one merge: under which identifier it is recorded, when, and by
-// whom. Copy, where it is given, is called once there is something to take in:
-// what it reads is the records as they were, and its error ends the merge.
+// whom. Copy, where it is given, is called when the other file is found whole, and
+// before anything is written: its error ends the merge.
 type Joining struct {
 	ID   string
 	At   time.Time
@@ -61,6 +61,11 @@ func (s *Store) Merge(ctx context.Context, other string, j Joining) (joined Join
 	defer func() { err = errors.Join(err, source.Close()) }()
 	if source.training != s.training {
 		return joined, &Error{Op: "merge", Path: other, Err: ErrTraining, Hint: "merge real records with real ones, and training with training"}
+	}
+	if j.Copy != nil {
+		if err := j.Copy(ctx); err != nil {
+			return joined, err
+		}
 	}
 	s.saving.Lock()
 	defer s.saving.Unlock()
@@ -117,11 +122,6 @@ func (m *merger) run(ctx context.Context, j Joining, file string) error {
 	}
 	if len(m.joined.Added)+len(m.joined.Kept) == 0 {
 		return errNothingNew
-	}
-	if j.Copy != nil {
-		if err := j.Copy(ctx); err != nil {
-			return err
-		}
 	}
 	return s.exec(ctx, "INSERT INTO merge_end (merge) VALUES (?)", j.ID)
 }
